@@ -1,0 +1,1 @@
+"""Management of the ledgers in this database."""

@@ -1,0 +1,1 @@
+"""Commands: verify, export, sign."""
