@@ -1,0 +1,54 @@
+"""The act: who said it, when it happened, when it was taken down.
+
+Everything about an entry that the fold may use beside the statement's own values.
+Times are aware; texts made from them are UTC, so that they sort.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+
+def utc_text(moment: datetime) -> str:
+    """Return the moment in UTC to the second, as text that sorts by time."""
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hand:
+    """One signer: person and the role signed as."""
+
+    person: str
+    role: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Act:
+    """An entry seen by the fold.
+
+    `klass` is the signing class; `received_at` the server's clock when appended
+    (the present moment while a statement is only being checked).
+    """
+
+    entry: str
+    kind: str
+    klass: str
+    occurred_at: datetime
+    received_at: datetime
+    hands: tuple[Hand, ...]
+    corrects_entry: str = ""
+    attachments: int = 0
+
+    @property
+    def at(self) -> str:
+        """Return when it happened, as UTC text."""
+        return utc_text(self.occurred_at)
+
+    @property
+    def known_at(self) -> str:
+        """Return when the ledger learned of it, as UTC text."""
+        return utc_text(self.received_at)
+
+    @property
+    def people(self) -> tuple[str, ...]:
+        """Return the signers' person ids, in signing order."""
+        return tuple(hand.person for hand in self.hands)

@@ -1,0 +1,166 @@
+"""Versions of an item's figures: masses from readings, assays, estimates.
+
+A mass is a sum of readings, each with the calibration in force when it was read,
+so that its uncertainty can be derived later and two masses that share a reading
+or a calibration are seen to share it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from goldroom.custody.act import Act
+from goldroom.custody.records import (
+    Assay,
+    Calibration,
+    Estimate,
+    Instrument,
+    Item,
+    Mass,
+    Record,
+    Term,
+)
+from goldroom.custody.state import State
+from goldroom.metal.rounding import half_even
+
+MILLIGRAM = Decimal("0.001")
+NO_CALIBRATION = Calibration(
+    calibration_id="", from_at="", due_at="", slope_u_relative=Decimal(0),
+    reading_u_g=Decimal(0), place="",
+)
+
+
+def calibration_at(instrument: Instrument, at: str) -> Calibration:
+    """Return the calibration in force at a time; `NO_CALIBRATION` if there is none."""
+    in_force = [each for each in instrument.calibrations if each.from_at <= at]
+    return max(in_force, key=lambda each: each.from_at, default=NO_CALIBRATION)
+
+
+def term(
+    state: State,
+    act: Act,
+    *,
+    path: str,
+    instrument: str,
+    grams: Decimal,
+    coefficient: Decimal = Decimal(1),
+) -> Term:
+    """Return one reading as a term; `path` tells it from the act's other readings."""
+    known = state.get(Instrument, instrument)
+    calibration = NO_CALIBRATION if known is None else calibration_at(known, act.at)
+    return Term(
+        reading_id=f"{act.entry}.{path}",
+        instrument=instrument,
+        calibration=calibration.calibration_id,
+        coefficient=coefficient,
+        grams=grams,
+        reading_u_g=calibration.reading_u_g,
+        slope_u_relative=calibration.slope_u_relative,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moisture:
+    """A moisture determination: per cent of the wet mass, its own id and oven."""
+
+    percent: Decimal
+    determination: str
+    oven: str
+
+
+def mass(
+    state: State,
+    act: Act,
+    *,
+    item: str,
+    terms: tuple[Term, ...],
+    wanted_for: str,
+    moisture: Moisture | None = None,
+) -> Iterator[Record]:
+    """Yield a new version of the item's mass, from its readings."""
+    held = state.get(Item, item)
+    assert held is not None
+    net_g = sum((each.coefficient * each.grams for each in terms), Decimal(0))
+    dry_g = net_g
+    if moisture is not None:
+        dry_g = net_g * (100 - moisture.percent) / 100
+    yield replace(held, masses=held.masses + 1)
+    yield Mass(
+        item=item, version=held.masses + 1, wanted_for=wanted_for, terms=terms,
+        moisture_percent=None if moisture is None else moisture.percent,
+        moisture_id="" if moisture is None else moisture.determination,
+        oven="" if moisture is None else moisture.oven,
+        net_g=half_even(net_g, MILLIGRAM), dry_g=half_even(dry_g, MILLIGRAM),
+        at=act.at, entry=act.entry, known_at=act.known_at,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Content:
+    """Gold, silver and (where reported) base metal per mass, in `unit`."""
+
+    unit: str
+    gold: Decimal
+    silver: Decimal
+    base: Decimal | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Origin:
+    """Where an assay comes from: id, sample, standing, laboratory, method, sampler."""
+
+    assay_id: str
+    sample: str
+    standing: str
+    laboratory: str
+    method: str
+    sampler: str
+    wanted_for: str
+
+
+def assay(
+    state: State, act: Act, *, item: str, content: Content, origin: Origin
+) -> Iterator[Record]:
+    """Yield a new version of the item's content."""
+    held = state.get(Item, item)
+    assert held is not None
+    yield replace(held, assays=held.assays + 1)
+    yield Assay(
+        item=item, version=held.assays + 1, assay_id=origin.assay_id,
+        sample=origin.sample, standing=origin.standing, unit=content.unit,
+        gold=content.gold, silver=content.silver, base=content.base,
+        laboratory=origin.laboratory, method=origin.method, sampler=origin.sampler,
+        wanted_for=origin.wanted_for, at=act.at, entry=act.entry, known_at=act.known_at,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Metal:
+    """Grams of gold and silver with their standard uncertainties."""
+
+    gold_g: Decimal
+    gold_u_g: Decimal
+    silver_g: Decimal
+    silver_u_g: Decimal
+
+
+def estimate(
+    state: State, act: Act, *, item: str, metal: Metal, method: str
+) -> Iterator[Record]:
+    """Yield a new version of the estimated metal in an item."""
+    held = state.get(Item, item)
+    assert held is not None
+    yield replace(held, estimates=held.estimates + 1)
+    yield Estimate(
+        item=item, version=held.estimates + 1, gold_g=metal.gold_g,
+        gold_u_g=metal.gold_u_g, silver_g=metal.silver_g, silver_u_g=metal.silver_u_g,
+        method=method, at=act.at, entry=act.entry, known_at=act.known_at,
+    )
+
+
+def latest_mass(state: State, item_id: str) -> Mass | None:
+    """Return the item's newest mass, or None while it has none."""
+    held = state.get(Item, item_id)
+    if held is None or held.masses == 0:
+        return None
+    return state.get(Mass, f"{item_id}/{held.masses:03d}")

@@ -1,0 +1,69 @@
+"""Finding what a statement names, or refusing with a sentence that helps."""
+
+from collections.abc import Sequence
+from typing import TypeVar
+
+from goldroom.custody.moves import HELD
+from goldroom.custody.records import Item, Record
+from goldroom.custody.state import State
+from goldroom.errors import (
+    UNKNOWN,
+    ItemConsumed,
+    ItemIdUsed,
+    ItemNotHeld,
+    WrongSort,
+)
+
+R = TypeVar("R", bound=Record)
+
+
+def the(state: State, record_type: type[R], key: str, field: str) -> R:
+    """Return the record a statement names; refuse with `unknown_<table>` if none."""
+    found = state.get(record_type, key)
+    if found is None:
+        refusal = UNKNOWN[record_type.table]
+        trade_name = record_type.table.replace("_", " ")
+        raise refusal(
+            f"{field}: no {trade_name} {key!r} is registered here. Check the id, or"
+            f" register the {trade_name} first.",
+            field=field,
+        )
+    return found
+
+
+def check_new_item(state: State, item_id: str, field: str) -> None:
+    """Refuse an item id that was used before: ids are unique forever."""
+    used = state.get(Item, item_id)
+    if used is not None:
+        raise ItemIdUsed(
+            f"{field}: {item_id} was made before ({used.sort}, {used.status})."
+            " Give this one an id never used.",
+            field=field,
+        )
+
+
+def held_item(
+    state: State, item_id: str, field: str, *, sorts: Sequence[str] = ()
+) -> Item:
+    """Return an item that is in the room's care and free to be used.
+
+    Raises UnknownItem, WrongSort, ItemConsumed and ItemNotHeld.
+    """
+    item = the(state, Item, item_id, field)
+    if sorts and item.sort not in sorts:
+        raise WrongSort(
+            f"{field}: {item_id} is a {item.sort}; expected {' or '.join(sorts)}.",
+            field=field,
+        )
+    if item.status == "consumed" or item.status == "in_charge":
+        raise ItemConsumed(
+            f"{field}: {item_id} was used already, by entry {item.used_by}. Check"
+            " the label; name what is really in front of you.",
+            field=field,
+        )
+    if item.status not in HELD:
+        raise ItemNotHeld(
+            f"{field}: {item_id} is not in the room's care ({item.status}).",
+            field=field,
+        )
+    return item

@@ -1,0 +1,617 @@
+"""The records that the fold keeps: things, items, figures, findings.
+
+Each record is a frozen dataclass with a `table` and a `key`; the pair is unique
+in a ledger. Records hold text, whole numbers, flags and exact decimals only, so
+that a table can be thrown away and folded again to the same bytes. Figures
+(`Mass`, `Assay`, `Estimate`) are versions: a later one never replaces an earlier
+one, the reader chooses. What a figure is uncertain by is not stored: it follows
+from the instrument, the calibration in force and the determination's id.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import ClassVar
+
+STEPS = ("hopper", "table", "smelt", "vault")
+"""Places in the flow with a balance of their own, in the order metal takes.
+
+`vault` runs from the numbered bar to the refinery's melt.
+"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record:
+    """One row of a read table. `status`, `place` and `at` are for looking it up."""
+
+    table: ClassVar[str]
+
+    @property
+    def key(self) -> str:
+        """Return the key, unique in the table of one ledger."""
+        raise AssertionError("every record names its key")
+
+
+# --- standing things -------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class Person(Record):
+    """Somebody enrolled to sign, or the gateway of the plant's control system."""
+
+    table = "person"
+    person: str
+    name: str
+    line: str
+    roles: tuple[str, ...]
+    keys: tuple[str, ...]
+    sort: str
+
+    @property
+    def key(self) -> str:
+        """Return the person's id."""
+        return self.person
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place(Record):
+    """A room, bay, vault, laboratory, mill or refinery where items can be."""
+
+    table = "place"
+    place_id: str
+    name: str
+    sort: str
+
+    @property
+    def key(self) -> str:
+        """Return the place's id."""
+        return self.place_id
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calibration:
+    """A calibration in force from a time on; `calibration_id` names its effects."""
+
+    calibration_id: str
+    from_at: str
+    due_at: str
+    slope_u_relative: Decimal
+    reading_u_g: Decimal
+    place: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Instrument(Record):
+    """A balance, scale, set of load cells or oven.
+
+    `unit` is what its display shows (g, kg, ozt); `interval` and `capacity` are in
+    that unit. `blocked` holds the reason while it may not be used.
+    """
+
+    table = "instrument"
+    instrument: str
+    name: str
+    sort: str
+    unit: str
+    interval: Decimal
+    capacity: Decimal
+    place: str
+    blocked: str
+    calibrations: tuple[Calibration, ...]
+
+    @property
+    def key(self) -> str:
+        """Return the instrument's id."""
+        return self.instrument
+
+
+@dataclass(frozen=True, kw_only=True)
+class SealPoint:
+    """A point of a vessel that takes a seal, with the seal now on it ("" if none)."""
+
+    point: str
+    seal: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Vessel(Record):
+    """A hopper, drum, tray, furnace, safe or box; `contents` are item ids.
+
+    For a hopper: `load_cells` is the instrument under it ("" if none), `marks` are
+    its marked fill volumes, `solids_density_kg_m3` that of its concentrate,
+    `last_level` the reading that the next one is compared with.
+    """
+
+    table = "vessel"
+    vessel: str
+    name: str
+    sort: str
+    place: str
+    tare_kg: Decimal | None
+    points: tuple[SealPoint, ...]
+    is_open: bool
+    contents: tuple[str, ...]
+    load_cells: str
+    marks: tuple["Mark", ...]
+    solids_density_kg_m3: Decimal | None
+    pending_flushes: tuple[str, ...]
+    last_level: "Level | None"
+
+    @property
+    def key(self) -> str:
+        """Return the vessel's id."""
+        return self.vessel
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mark:
+    """A level mark of a vessel and the volume below it in cubic metres."""
+
+    mark: str
+    volume_m3: Decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class Level:
+    """A hopper reading at a marked water level: what was read, and the dry solids."""
+
+    entry: str
+    at: str
+    mark: str
+    net: "Terms"
+    dry_g: Decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class Concentrator(Record):
+    """A spinning-bowl concentrator; `sort` is semi_continuous or continuous.
+
+    `last_flush` is the highest flush number that a signed sheet has listed,
+    `last_cycle` the highest that the plant's counter has reported (0 if none).
+    """
+
+    table = "concentrator"
+    unit: str
+    name: str
+    sort: str
+    hopper: str
+    counter_epoch: int
+    last_flush: int
+    last_cycle: int
+    minimum_cycle_min: int
+    usual_flush_kg_min: Decimal | None
+    usual_flush_kg_max: Decimal | None
+
+    @property
+    def key(self) -> str:
+        """Return the unit's id."""
+        return self.unit
+
+
+@dataclass(frozen=True, kw_only=True)
+class Seal(Record):
+    """A numbered seal; `status` is issued, fitted, removed or void."""
+
+    table = "seal"
+    seal: str
+    status: str
+    series: str
+    issued_to: str
+    vessel: str
+    point: str
+    fitted_entry: str
+    removed_entry: str
+
+    @property
+    def key(self) -> str:
+        """Return the seal's number."""
+        return self.seal
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limit(Record):
+    """A limit or parameter in force from a time on, set by an entry."""
+
+    table = "limit"
+    name: str
+    value: Decimal
+    unit: str
+    reason: str
+    set_by: str
+
+    @property
+    def key(self) -> str:
+        """Return the limit's name."""
+        return self.name
+
+
+@dataclass(frozen=True, kw_only=True)
+class Marker(Record):
+    """A fact that later statements look up by name (a stamped number, a form)."""
+
+    table = "marker"
+    name: str
+    value: str
+    entry: str
+
+    @property
+    def key(self) -> str:
+        """Return the marker's name."""
+        return self.name
+
+
+# --- items -----------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class Item(Record):
+    """A thing in custody: flush, load, lot, concentrate, charge, slag, bar, melt ...
+
+    `step` is the step whose balance holds the item while `status` is `held`,
+    `in_charge` or `in_transit`; it does from `held_from` until `held_until` ("" while
+    it still does). Other statuses: `expected` (the plant counted it, nobody has
+    signed for it), `consumed` (became its children), `left` (gone from the site's
+    care), `void`. `source` is gravity or other; `parents` are item ids.
+    """
+
+    table = "item"
+    item: str
+    sort: str
+    status: str
+    place: str
+    step: str
+    source: str
+    parents: tuple[str, ...]
+    children: tuple[str, ...]
+    made_by: str
+    used_by: str
+    held_from: str
+    held_until: str
+    label: str
+    at: str
+    stays: int = 0
+    crossings: int = 0
+    masses: int = 0
+    assays: int = 0
+    estimates: int = 0
+
+    @property
+    def key(self) -> str:
+        """Return the item's id, unique in the ledger forever."""
+        return self.item
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flush(Record):
+    """What is known of one flush: the plant's cycle and the signed sheet's answer.
+
+    Times are texts, `feed_t` dry tonnes fed in the cycle; `sheet` is the entry that
+    listed it ("" until then). The id is `unit-epoch-number`.
+    """
+
+    table = "flush"
+    flush: str
+    unit: str
+    counter_epoch: int
+    number: int
+    started_at: str
+    at: str
+    feed_t: Decimal | None
+    cycle_status: str
+    reason: str
+    answer: str
+    sheet: str
+    hopper: str
+    load: str
+
+    @property
+    def key(self) -> str:
+        """Return the flush's id."""
+        return self.flush
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crossing(Record):
+    """An item passed from one step to another, once, at a time.
+
+    `from_step` or `to_step` is "" for the world outside the balances; `where_to`
+    says in trade words where it went (mill, refinery, table ...).
+    """
+
+    table = "crossing"
+    item: str
+    n: int
+    from_step: str
+    to_step: str
+    where_to: str
+    at: str
+    entry: str
+
+    @property
+    def key(self) -> str:
+        """Return the crossing's key: item and running number."""
+        return f"{self.item}/{self.n}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stay(Record):
+    """A stretch of an item's custody: where, under which seals, by whose hands."""
+
+    table = "stay"
+    item: str
+    n: int
+    place: str
+    vessel: str
+    seals: tuple[str, ...]
+    act: str
+    hands: tuple[str, ...]
+    entry: str
+    at: str
+
+    @property
+    def key(self) -> str:
+        """Return the stay's key: item and running number."""
+        return f"{self.item}/{self.n:04d}"
+
+
+# --- figures ---------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class Term:
+    """One reading in a mass: `coefficient` x `grams`, read on `instrument`.
+
+    `reading_id` names the reading's own error effect; two masses that use the same
+    reading share it. `calibration` is the one in force when it was read ("" if
+    none was).
+    """
+
+    reading_id: str
+    instrument: str
+    calibration: str
+    coefficient: Decimal
+    grams: Decimal
+    reading_u_g: Decimal
+    slope_u_relative: Decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class Terms:
+    """A sum of readings, in grams."""
+
+    terms: tuple[Term, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mass(Record):
+    """A version of an item's mass. `net_g` is the sum of its terms.
+
+    `moisture_percent` (wet basis) is None where moisture has no meaning (a bar, dry
+    solids from a hopper's fill volume); then dry mass is net mass. `wanted_for` is
+    the trade name of what was weighed (hopper_rise, lot, table_product, charge,
+    slag, bar, melt) and picks starting uncertainties.
+    """
+
+    table = "mass"
+    item: str
+    version: int
+    wanted_for: str
+    terms: tuple[Term, ...]
+    moisture_percent: Decimal | None
+    moisture_id: str
+    oven: str
+    net_g: Decimal
+    dry_g: Decimal
+    at: str
+    entry: str
+    known_at: str
+
+    @property
+    def key(self) -> str:
+        """Return the key: item and version."""
+        return f"{self.item}/{self.version:03d}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assay(Record):
+    """A version of an item's gold and silver content per mass.
+
+    `unit` is permille, gpt or percent. `standing` is estimated, provisional, party,
+    umpire, final or refiner. `sample` is shared by all items a composite speaks
+    for; `method` picks starting uncertainties.
+    """
+
+    table = "assay"
+    item: str
+    version: int
+    assay_id: str
+    sample: str
+    standing: str
+    unit: str
+    gold: Decimal
+    silver: Decimal
+    base: Decimal | None
+    laboratory: str
+    method: str
+    sampler: str
+    wanted_for: str
+    at: str
+    entry: str
+    known_at: str
+
+    @property
+    def key(self) -> str:
+        """Return the key: item and version."""
+        return f"{self.item}/{self.version:03d}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Estimate(Record):
+    """A version of the metal in what cannot be weighed and assayed, with its u."""
+
+    table = "estimate"
+    item: str
+    version: int
+    gold_g: Decimal
+    gold_u_g: Decimal
+    silver_g: Decimal
+    silver_u_g: Decimal
+    method: str
+    at: str
+    entry: str
+    known_at: str
+
+    @property
+    def key(self) -> str:
+        """Return the key: item and version."""
+        return f"{self.item}/{self.version:03d}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class MillDay(Record):
+    """A production day of the mill: dry feed and head assay, as last reported."""
+
+    table = "mill_day"
+    day: str
+    feed_t: Decimal
+    gold_gpt: Decimal
+    silver_gpt: Decimal
+    version: int
+    at: str
+    entry: str
+    known_at: str
+
+    @property
+    def key(self) -> str:
+        """Return the key: day and version."""
+        return f"{self.day}/{self.version:03d}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class GravityModel(Record):
+    """Parameters of the circuit's gravity estimate, in force from `at` on."""
+
+    table = "gravity_model"
+    model: str
+    grg_fraction: Decimal
+    survival_b: Decimal
+    to_underflow_c: Decimal
+    treated_p: Decimal
+    recovery_rho0: Decimal
+    saturation_tau_min: Decimal
+    silver_to_gold: Decimal
+    at: str
+    entry: str
+
+    @property
+    def key(self) -> str:
+        """Return the key: the model's name."""
+        return self.model
+
+
+@dataclass(frozen=True, kw_only=True)
+class StreamMeter(Record):
+    """A metered stretch of a continuous concentrator: recorded beside, never added."""
+
+    table = "stream_meter"
+    unit: str
+    stage: str
+    from_at: str
+    at: str
+    dry_t: Decimal
+    gold_gpt: Decimal
+    silver_gpt: Decimal
+    goes_to: str
+    entry: str
+
+    @property
+    def key(self) -> str:
+        """Return the key: unit and end of the stretch."""
+        return f"{self.unit}/{self.at}"
+
+
+# --- what the fold noticed -------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class Noticed(Record):
+    """A finding that follows from an entry: accepted, because people saw it.
+
+    `level` is exception (look now) or notice. It names what was found and expected.
+    """
+
+    table = "finding"
+    entry: str
+    n: int
+    code: str
+    level: str
+    item: str
+    found: str
+    expected: str
+    message: str
+    at: str
+
+    @property
+    def key(self) -> str:
+        """Return the key: entry and running number."""
+        return f"{self.entry}/{self.n:02d}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Emergency(Record):
+    """An act with one signature, waiting for (or given) its ratification."""
+
+    table = "emergency"
+    entry: str
+    status: str
+    person: str
+    at: str
+    ratified_by: str
+
+    @property
+    def key(self) -> str:
+        """Return the emergency entry's id."""
+        return self.entry
+
+
+@dataclass(frozen=True, kw_only=True)
+class Said(Record):
+    """What an entry changed, so that it can be voided while nothing built on it.
+
+    `frame` is the digest of what a correction of figures must leave alone; `before`
+    is empty for kinds that cannot be voided.
+    """
+
+    table = "said"
+    entry: str
+    kind: str
+    frame: str
+    at: str
+    corrected_by: tuple[str, ...]
+    voided_by: str
+    before: tuple["Before", ...]
+
+    @property
+    def key(self) -> str:
+        """Return the entry's id."""
+        return self.entry
+
+
+@dataclass(frozen=True, kw_only=True)
+class Before:
+    """A record as it was before an entry ("" if none), and the digest it got."""
+
+    table: str
+    key: str
+    text: str
+    digest_after: str
+
+
+RECORDS: dict[str, type[Record]] = {
+    record.table: record
+    for record in (
+        Person, Place, Instrument, Vessel, Concentrator, Seal, Limit, Marker, Item,
+        Flush, Crossing, Stay, Mass, Assay, Estimate, MillDay, GravityModel,
+        StreamMeter, Noticed, Emergency, Said,
+    )
+}
+"""Every record type by its table's name."""

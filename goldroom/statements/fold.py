@@ -1,0 +1,133 @@
+"""The fold: state and entry to new state, the same for live use and for a rebuild.
+
+`check` asks a statement's own rules and those every statement shares; `fold`
+applies an accepted one. Between them stands only the ledger's append.
+"""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+
+from goldroom.custody.act import Act
+from goldroom.custody.codec import to_plain
+from goldroom.custody.notices import notice
+from goldroom.custody.records import Before, Emergency, Limit, Record, Said
+from goldroom.custody.state import State
+from goldroom.errors import OccurredInFuture
+from goldroom.statements.fields import dump, frame, parse
+from goldroom.statements.kind import Statement
+from goldroom.statements.registry import kind_named
+
+CLOCK_TOLERANCE = timedelta(minutes=5)
+ENTERED_LATE_H = 4
+
+
+def text_of(record: Any) -> str:
+    """Return a record's canonical text: sorted keys, no spaces."""
+    return json.dumps(
+        to_plain(record), sort_keys=True, separators=(",", ":"), ensure_ascii=False
+    )
+
+
+def digest_of(text: str) -> str:
+    """Return the SHA-256 of a text, in hexadecimal ("" for no text)."""
+    return hashlib.sha256(text.encode()).hexdigest() if text else ""
+
+
+def read_values(name: str, values: Any, *, v: int = 1) -> Statement:
+    """Return the statement of this kind; refuse unknown kinds and bad fields."""
+    return parse(kind_named(name, v), values)
+
+
+def canonical_values(said: Statement) -> dict[str, Any]:
+    """Return the one form in which these values are signed."""
+    return dump(said)
+
+
+def frame_digest(said: Statement) -> str:
+    """Return the digest of all that a correction of figures must leave alone."""
+    plain = json.dumps(frame(said), sort_keys=True, separators=(",", ":"))
+    return digest_of(plain)
+
+
+def check(said: Statement, act: Act, state: State) -> None:
+    """Raise a refusal if the statement cannot be accepted in this state."""
+    if act.occurred_at > act.received_at + CLOCK_TOLERANCE:
+        raise OccurredInFuture(
+            f"occurred_at: {act.at} has not come yet (it is {act.known_at})."
+            " Write when it happened.",
+            field="occurred_at",
+        )
+    said.check(act, state)
+
+
+def fold(said: Statement, act: Act, state: State) -> None:
+    """Put what the accepted statement changes into the state."""
+    before: dict[tuple[str, str], str] = {}
+    for record in said.apply(act, state):
+        _hold(state, record, before if said.can_void else None)
+    for record in _shared(said, act, state):
+        _hold(state, record, None)
+    if said.klass == "two":
+        state.put(_remembered(said, act, state, before))
+
+
+def _hold(
+    state: State, record: Record, before: dict[tuple[str, str], str] | None
+) -> None:
+    at = (record.table, record.key)
+    if before is not None and at not in before:
+        held = state.get(type(record), record.key)
+        before[at] = "" if held is None else text_of(held)
+    state.put(record)
+
+
+def _remembered(
+    said: Statement, act: Act, state: State, before: dict[tuple[str, str], str]
+) -> Said:
+    images = tuple(
+        Before(
+            table=table, key=key, text=text,
+            digest_after=digest_of(text_of(state.get_by_name(table, key))),
+        )
+        for (table, key), text in before.items()
+    )
+    return Said(
+        entry=act.entry, kind=act.kind, frame=frame_digest(said), at=act.at,
+        corrected_by=(), voided_by="", before=images,
+    )
+
+
+def _shared(said: Statement, act: Act, state: State) -> list[Record]:
+    found: list[Record] = []
+    limit = state.get(Limit, "entered_late_h")
+    late_h = ENTERED_LATE_H if limit is None else int(limit.value)
+    if said.klass == "two" and act.received_at - act.occurred_at > timedelta(
+        hours=late_h
+    ):
+        found.append(
+            notice(
+                state, act, "entered_late", item="", found=f"entered {act.known_at}",
+                expected=f"within {late_h} h of {act.at}",
+                message="the statement was entered long after the event",
+            )
+        )
+    if said.klass == "single":
+        found.append(
+            Emergency(
+                entry=act.entry, status="open", person=act.people[0], at=act.at,
+                ratified_by="",
+            )
+        )
+    return found
+
+
+def fold_entry(name: str, v: int, values: Mapping[str, Any], act: Act, state: State) -> (
+    Statement
+):
+    """Fold an entry's values, as they stand in the record; return the statement."""
+    said = read_values(name, values, v=v)
+    fold(said, act, state)
+    return said

@@ -1,0 +1,76 @@
+"""A kind of statement: its values, what must be true, what changes, its sentence.
+
+Every kind is one class with four paragraphs, always in this order: the fields;
+`check`, which raises a refusal while something said cannot be accepted; `apply`,
+which yields the records that change, findings among them; `sentence`, which the
+journal reads aloud. A kind whose figures may be corrected later yields them from
+`measures`, which `apply` calls too.
+"""
+
+from collections.abc import Callable, Iterator
+from typing import Any, ClassVar, TypeVar
+
+from goldroom.custody.act import Act
+from goldroom.custody.records import Record
+from goldroom.custody.state import State
+
+K = TypeVar("K", bound="type[Statement]")
+
+
+class Statement:
+    """What somebody says happened: one instance holds one statement's values.
+
+    `name` is `family.past_participle` and never changes; `v` the version of its
+    fields; `group` the policy group whose roles sign it; `klass` its signing class;
+    `title` what pages call it; `can_void` whether it may be taken back while
+    nothing has built on it.
+    """
+
+    name: ClassVar[str]
+    v: ClassVar[int]
+    group: ClassVar[str]
+    klass: ClassVar[str]
+    title: ClassVar[str]
+    can_void: ClassVar[bool]
+
+    def check(self, act: Act, state: State) -> None:
+        """Raise a refusal if this cannot be accepted in this state."""
+
+    def apply(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield what changes; each record is held before the next is asked for."""
+        yield from self.measures(act, state)
+
+    def measures(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield the figures alone; a correction yields them again as new versions."""
+        yield from ()
+
+    def sentence(self) -> str:
+        """Return what the journal reads aloud."""
+        raise AssertionError("every kind has its sentence")
+
+
+def kind(
+    name: str,
+    *,
+    group: str,
+    title: str,
+    klass: str = "two",
+    v: int = 1,
+    can_void: bool = False,
+) -> Callable[[K], K]:
+    """Mark a class as a kind of statement."""
+
+    def mark(cls: K) -> K:
+        settings: dict[str, Any] = {
+            "name": name,
+            "group": group,
+            "title": title,
+            "klass": klass,
+            "v": v,
+            "can_void": can_void,
+        }
+        for each, value in settings.items():
+            setattr(cls, each, value)
+        return cls
+
+    return mark

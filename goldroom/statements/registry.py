@@ -1,0 +1,75 @@
+"""Every kind of statement by name: the list of what can be said."""
+
+import importlib
+import inspect
+from types import ModuleType
+
+from goldroom.errors import Refusal
+from goldroom.statements.kind import Statement
+
+FAMILIES = (
+    "standing",
+    "instruments",
+    "places",
+    "limits",
+    "opening",
+    "plant",
+    "cleanup",
+    "hopper",
+    "seals",
+    "table",
+    "smelt",
+    "slag",
+    "bars",
+    "assays",
+    "vault",
+    "dispatch",
+    "record",
+)
+"""Modules of kinds, in the order the work goes."""
+
+
+class UnknownKind(Refusal):
+    """No statement of that kind can be said here."""
+
+    code = "unknown_kind"
+
+
+def _kinds_of(module: ModuleType) -> dict[str, type[Statement]]:
+    return {
+        cls.name: cls
+        for _, cls in inspect.getmembers(module, inspect.isclass)
+        if issubclass(cls, Statement)
+        and cls.__module__ == module.__name__
+        and hasattr(cls, "name")
+    }
+
+
+def _all_kinds() -> dict[str, type[Statement]]:
+    found: dict[str, type[Statement]] = {}
+    for family in FAMILIES:
+        module = importlib.import_module(f"goldroom.statements.{family}")
+        found.update(_kinds_of(module))
+    return found
+
+
+_KINDS: dict[str, type[Statement]] = {}
+
+
+def kinds() -> dict[str, type[Statement]]:
+    """Return every kind by its name."""
+    if not _KINDS:
+        _KINDS.update(_all_kinds())
+    return _KINDS
+
+
+def kind_named(name: str, v: int = 1) -> type[Statement]:
+    """Return the kind of that name and version. Raises UnknownKind."""
+    found = kinds().get(name)
+    if found is None or found.v != v:
+        raise UnknownKind(
+            f"kind: {name!r} version {v} cannot be said here. Kinds:"
+            f" {', '.join(sorted(kinds()))}.",
+            field="kind",
+        )
+    return found
