@@ -63,7 +63,10 @@ def check_reading(state: State, reading: Reading, field: str) -> Instrument:
             " Write the digits and unit as displayed.",
             field=f"{field}.unit",
         )
-    check_digits(reading.reading, instrument.interval, field=f"{field}.reading")
+    check_digits(
+        format(reading.reading, "f"), scale_interval=instrument.interval,
+        field=f"{field}.reading",
+    )
     if reading.reading > instrument.capacity and not reading.confirmed:
         raise OverCapacity(
             f"{field}: {reading} is over the capacity of {name},"

@@ -166,7 +166,8 @@ class Concentrator(Record):
     """A spinning-bowl concentrator; `sort` is semi_continuous or continuous.
 
     `last_flush` is the highest flush number that a signed sheet has listed,
-    `last_cycle` the highest that the plant's counter has reported (0 if none).
+    `last_cycle` the highest that the plant's counter has reported (0 if none). A
+    continuous unit has a `stage` (rougher or cleaner) and something it `feeds`.
     """
 
     table = "concentrator"
@@ -180,6 +181,8 @@ class Concentrator(Record):
     minimum_cycle_min: int
     usual_flush_kg_min: Decimal | None
     usual_flush_kg_max: Decimal | None
+    stage: str = ""
+    feeds: str = ""
 
     @property
     def key(self) -> str:

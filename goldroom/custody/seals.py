@@ -21,6 +21,9 @@ from goldroom.errors import (
     UnknownSealPoint,
 )
 
+NO_SEAL = "none"
+"""Written in place of a number by people who found no seal on the point."""
+
 
 class FittedRow(Protocol):
     """A seal put on: which point, which number."""
@@ -65,37 +68,39 @@ def check_fitting(
     vessel_id: str,
     fitted: Sequence[FittedRow],
     removed: Sequence[FittedRow] = (),
+    field: str = "seals_fitted",
 ) -> None:
     """Refuse to fit a seal never issued, used before, or on a point still sealed.
 
     Raises UnknownSealPoint, SealNeverIssued, SealAlreadyUsed, SealPointTaken.
     """
-    check_points(state, vessel_id, fitted, "seals_fitted")
+    check_points(state, vessel_id, fitted, field)
     check_points(state, vessel_id, removed, "seals_removed")
     vessel = the(state, Vessel, vessel_id, "vessel")
     taken = {each.point for each in vessel.points if each.seal}
     taken -= {row.point for row in removed}
     numbers: set[str] = set()
     for n, row in enumerate(fitted):
-        field = f"seals_fitted[{n}].seal"
+        number = f"{field}[{n}].seal"
         seal = state.get(Seal, row.seal)
         if seal is None:
             raise SealNeverIssued(
-                f"{field}: seal {row.seal} was never issued. Take one from the issued"
+                f"{number}: seal {row.seal} was never issued. Take one from the issued"
                 " range, or have this range issued first.",
-                field=field,
+                field=number,
             )
         if seal.status != "issued" or row.seal in numbers:
             raise SealAlreadyUsed(
-                f"{field}: seal {row.seal} is {seal.status} already"
-                f" ({seal.vessel or 'no vessel'}). A seal is used once: take a new one.",
-                field=field,
+                f"{number}: seal {row.seal} is {seal.status} already"
+                f" ({seal.vessel or 'no vessel'}). A seal is used once: take a new"
+                " one.",
+                field=number,
             )
         if row.point in taken:
             raise SealPointTaken(
-                f"seals_fitted[{n}].point: {row.point} of {vessel_id} still bears a"
+                f"{field}[{n}].point: {row.point} of {vessel_id} still bears a"
                 " seal. Say its removal in seals_removed first.",
-                field=f"seals_fitted[{n}].point",
+                field=f"{field}[{n}].point",
             )
         numbers.add(row.seal)
         taken.add(row.point)
@@ -109,9 +114,10 @@ def seen(
     assert vessel is not None
     fitted = {each.point: each.seal for each in vessel.points}
     for row in rows:
-        if row.seal != fitted[row.point]:
+        number = "" if row.seal == NO_SEAL else row.seal
+        if number != fitted[row.point]:
             code = "seal_not_the_one_fitted"
-            if state.get(Seal, row.seal) is None:
+            if number and state.get(Seal, number) is None:
                 code = "seal_unknown"
             yield notice(
                 state, act, code, item=vessel_id, found=row.seal,
