@@ -72,6 +72,7 @@ def cross(
         item=item_id, n=item.crossings + 1,
         from_step=item.step if from_step is None else from_step,
         to_step=to_step, where_to=where_to, at=act.at, entry=act.entry,
+        known_at=act.known_at,
     )
 
 

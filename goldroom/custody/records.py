@@ -317,7 +317,8 @@ class Crossing(Record):
     """An item passed from one step to another, once, at a time.
 
     `from_step` or `to_step` is "" for the world outside the balances; `where_to`
-    says in trade words where it went (mill, refinery, table ...).
+    says in trade words where it went (mill, refinery, table ...). `known_at` is when
+    the ledger learned of it.
     """
 
     table = "crossing"
@@ -328,6 +329,7 @@ class Crossing(Record):
     where_to: str
     at: str
     entry: str
+    known_at: str = ""
 
     @property
     def key(self) -> str:
