@@ -25,8 +25,12 @@ from goldroom.metal.rounding import half_even
 
 MILLIGRAM = Decimal("0.001")
 NO_CALIBRATION = Calibration(
-    calibration_id="", from_at="", due_at="", slope_u_relative=Decimal(0),
-    reading_u_g=Decimal(0), place="",
+    calibration_id="",
+    from_at="",
+    due_at="",
+    slope_u_relative=Decimal(0),
+    reading_u_g=Decimal(0),
+    place="",
 )
 
 
@@ -86,12 +90,18 @@ def mass(
         dry_g = net_g * (100 - moisture.percent) / 100
     yield replace(held, masses=held.masses + 1)
     yield Mass(
-        item=item, version=held.masses + 1, wanted_for=wanted_for, terms=terms,
+        item=item,
+        version=held.masses + 1,
+        wanted_for=wanted_for,
+        terms=terms,
         moisture_percent=None if moisture is None else moisture.percent,
         moisture_id="" if moisture is None else moisture.determination,
         oven="" if moisture is None else moisture.oven,
-        net_g=half_even(net_g, MILLIGRAM), dry_g=half_even(dry_g, MILLIGRAM),
-        at=act.at, entry=act.entry, known_at=act.known_at,
+        net_g=half_even(net_g, MILLIGRAM),
+        dry_g=half_even(dry_g, MILLIGRAM),
+        at=act.at,
+        entry=act.entry,
+        known_at=act.known_at,
     )
 
 
@@ -126,11 +136,22 @@ def assay(
     assert held is not None
     yield replace(held, assays=held.assays + 1)
     yield Assay(
-        item=item, version=held.assays + 1, assay_id=origin.assay_id,
-        sample=origin.sample, standing=origin.standing, unit=content.unit,
-        gold=content.gold, silver=content.silver, base=content.base,
-        laboratory=origin.laboratory, method=origin.method, sampler=origin.sampler,
-        wanted_for=origin.wanted_for, at=act.at, entry=act.entry, known_at=act.known_at,
+        item=item,
+        version=held.assays + 1,
+        assay_id=origin.assay_id,
+        sample=origin.sample,
+        standing=origin.standing,
+        unit=content.unit,
+        gold=content.gold,
+        silver=content.silver,
+        base=content.base,
+        laboratory=origin.laboratory,
+        method=origin.method,
+        sampler=origin.sampler,
+        wanted_for=origin.wanted_for,
+        at=act.at,
+        entry=act.entry,
+        known_at=act.known_at,
     )
 
 
@@ -152,9 +173,16 @@ def estimate(
     assert held is not None
     yield replace(held, estimates=held.estimates + 1)
     yield Estimate(
-        item=item, version=held.estimates + 1, gold_g=metal.gold_g,
-        gold_u_g=metal.gold_u_g, silver_g=metal.silver_g, silver_u_g=metal.silver_u_g,
-        method=method, at=act.at, entry=act.entry, known_at=act.known_at,
+        item=item,
+        version=held.estimates + 1,
+        gold_g=metal.gold_g,
+        gold_u_g=metal.gold_u_g,
+        silver_g=metal.silver_g,
+        silver_u_g=metal.silver_u_g,
+        method=method,
+        at=act.at,
+        entry=act.entry,
+        known_at=act.known_at,
     )
 
 

@@ -39,14 +39,26 @@ class NewItem:
 def make(state: State, act: Act, new: NewItem) -> Iterator[Record]:
     """Yield the new item, its crossing and first stay, and its parents' new child."""
     item = Item(
-        item=new.item, sort=new.sort, status="held", place=new.place, step=new.step,
-        source=new.source, parents=new.parents, children=(), made_by=act.entry,
-        used_by="", held_from=act.at, held_until="", label=new.label, at=act.at,
+        item=new.item,
+        sort=new.sort,
+        status="held",
+        place=new.place,
+        step=new.step,
+        source=new.source,
+        parents=new.parents,
+        children=(),
+        made_by=act.entry,
+        used_by="",
+        held_from=act.at,
+        held_until="",
+        label=new.label,
+        at=act.at,
     )
     yield item
     if not new.is_opening:
-        yield from cross(state, act, new.item, new.step, where_to=new.step,
-                         from_step=new.from_step)
+        yield from cross(
+            state, act, new.item, new.step, where_to=new.step, from_step=new.from_step
+        )
     yield from stay(state, act, new.item, vessel=new.vessel, place=new.place)
     for parent_id in new.parents:
         parent = state.get(Item, parent_id)
@@ -69,9 +81,13 @@ def cross(
     assert item is not None
     yield replace(item, crossings=item.crossings + 1)
     yield Crossing(
-        item=item_id, n=item.crossings + 1,
+        item=item_id,
+        n=item.crossings + 1,
         from_step=item.step if from_step is None else from_step,
-        to_step=to_step, where_to=where_to, at=act.at, entry=act.entry,
+        to_step=to_step,
+        where_to=where_to,
+        at=act.at,
+        entry=act.entry,
         known_at=act.known_at,
     )
 
@@ -93,8 +109,15 @@ def stay(
     where = held_in.place if held_in else place
     yield replace(item, stays=item.stays + 1, place=where or item.place)
     yield Stay(
-        item=item_id, n=item.stays + 1, place=where or item.place, vessel=vessel,
-        seals=seals, act=said or act.kind, hands=act.people, entry=act.entry, at=act.at,
+        item=item_id,
+        n=item.stays + 1,
+        place=where or item.place,
+        vessel=vessel,
+        seals=seals,
+        act=said or act.kind,
+        hands=act.people,
+        entry=act.entry,
+        at=act.at,
     )
 
 
@@ -106,7 +129,9 @@ def use_up(
         item = state.get(Item, item_id)
         assert item is not None
         yield replace(
-            item, status=status, used_by=act.entry,
+            item,
+            status=status,
+            used_by=act.entry,
             held_until=act.at if item.status in HELD else item.held_until,
         )
         yield from _out_of_all(state, item)

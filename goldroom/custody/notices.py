@@ -45,6 +45,13 @@ def notice(
     while state.get(Noticed, f"{act.entry}/{n:02d}") is not None:
         n += 1
     return Noticed(
-        entry=act.entry, n=n, code=code, level=NOTICES[code], item=item, found=found,
-        expected=expected, message=message, at=act.at,
+        entry=act.entry,
+        n=n,
+        code=code,
+        level=NOTICES[code],
+        item=item,
+        found=found,
+        expected=expected,
+        message=message,
+        at=act.at,
     )

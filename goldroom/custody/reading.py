@@ -64,7 +64,8 @@ def check_reading(state: State, reading: Reading, field: str) -> Instrument:
             field=f"{field}.unit",
         )
     check_digits(
-        format(reading.reading, "f"), scale_interval=instrument.interval,
+        format(reading.reading, "f"),
+        scale_interval=instrument.interval,
         field=f"{field}.reading",
     )
     if reading.reading > instrument.capacity and not reading.confirmed:
@@ -85,21 +86,32 @@ def reading_notices(
     assert instrument is not None
     if reading.reading > instrument.capacity:
         yield notice(
-            state, act, "reading_over_capacity", item=item, found=str(reading),
+            state,
+            act,
+            "reading_over_capacity",
+            item=item,
+            found=str(reading),
             expected=f"at most {instrument.capacity} {instrument.unit}",
             message=f"{instrument.instrument} was read over its capacity and confirmed",
         )
     calibration = calibration_at(instrument, act.at)
     if not calibration.calibration_id or act.at > calibration.due_at:
         yield notice(
-            state, act, "instrument_out_of_date", item=item,
+            state,
+            act,
+            "instrument_out_of_date",
+            item=item,
             found=f"{instrument.instrument}, due {calibration.due_at or 'never set'}",
             expected="a calibration in force",
             message=f"metal was weighed on {instrument.instrument} out of date",
         )
     elif calibration.place and calibration.place != instrument.place:
         yield notice(
-            state, act, "instrument_moved", item=item, found=instrument.place,
+            state,
+            act,
+            "instrument_moved",
+            item=item,
+            found=instrument.place,
             expected=calibration.place,
             message=f"{instrument.instrument} has moved since it was calibrated",
         )

@@ -614,9 +614,27 @@ class Before:
 RECORDS: dict[str, type[Record]] = {
     record.table: record
     for record in (
-        Person, Place, Instrument, Vessel, Concentrator, Seal, Limit, Marker, Item,
-        Flush, Crossing, Stay, Mass, Assay, Estimate, MillDay, GravityModel,
-        StreamMeter, Noticed, Emergency, Said,
+        Person,
+        Place,
+        Instrument,
+        Vessel,
+        Concentrator,
+        Seal,
+        Limit,
+        Marker,
+        Item,
+        Flush,
+        Crossing,
+        Stay,
+        Mass,
+        Assay,
+        Estimate,
+        MillDay,
+        GravityModel,
+        StreamMeter,
+        Noticed,
+        Emergency,
+        Said,
     )
 }
 """Every record type by its table's name."""

@@ -120,14 +120,22 @@ def seen(
             if number and state.get(Seal, number) is None:
                 code = "seal_unknown"
             yield notice(
-                state, act, code, item=vessel_id, found=row.seal,
+                state,
+                act,
+                code,
+                item=vessel_id,
+                found=row.seal,
                 expected=fitted[row.point] or "no seal",
                 message=f"the seal on {vessel_id} {row.point} is not the one fitted",
             )
         if row.tamper_signs != "none":
             yield notice(
-                state, act, "seal_tampered", item=vessel_id,
-                found=f"{row.seal}: {row.tamper_signs}", expected="no tamper signs",
+                state,
+                act,
+                "seal_tampered",
+                item=vessel_id,
+                found=f"{row.seal}: {row.tamper_signs}",
+                expected="no tamper signs",
                 message=f"the seal on {vessel_id} {row.point} shows tamper signs",
             )
 
@@ -148,7 +156,11 @@ def take_off(
         yield _with_seal(vessel, row.point, "")
         if not row.remains_kept:
             yield notice(
-                state, act, "seal_remains_not_kept", item=vessel_id, found=row.seal,
+                state,
+                act,
+                "seal_remains_not_kept",
+                item=vessel_id,
+                found=row.seal,
                 expected="remains kept",
                 message=f"the remains of seal {row.seal} were not kept",
             )
@@ -164,7 +176,10 @@ def put_on(
         assert vessel is not None
         assert seal is not None
         yield replace(
-            seal, status="fitted", vessel=vessel_id, point=row.point,
+            seal,
+            status="fitted",
+            vessel=vessel_id,
+            point=row.point,
             fitted_entry=act.entry,
         )
         yield _with_seal(vessel, row.point, row.seal)

@@ -237,7 +237,9 @@ def _read_text(value: Any, spec: Spec, path: str) -> str:
 def _read_code(value: Any, spec: Spec, path: str) -> str:
     if not isinstance(value, str) or not CODE.fullmatch(value):
         raise _wrong(
-            value, spec, path,
+            value,
+            spec,
+            path,
             "an id: letters, digits, dot, dash and underscore, at most 64",
         )
     return value
@@ -344,9 +346,7 @@ def _read_rows(value: Any, spec: Spec, path: str) -> tuple[Any, ...]:
         raise _wrong(value, spec, path, "a list of rows, at least one")
     if len(value) > spec.most:
         raise _wrong(f"{len(value)} rows", spec, path, f"at most {spec.most} rows")
-    return tuple(
-        parse(spec.rows, row, f"{path}[{n}].") for n, row in enumerate(value)
-    )
+    return tuple(parse(spec.rows, row, f"{path}[{n}].") for n, row in enumerate(value))
 
 
 def _read_one(value: Any, spec: Spec, path: str) -> Any:

@@ -89,14 +89,21 @@ def _remembered(
 ) -> Said:
     images = tuple(
         Before(
-            table=table, key=key, text=text,
+            table=table,
+            key=key,
+            text=text,
             digest_after=digest_of(text_of(state.get_by_name(table, key))),
         )
         for (table, key), text in before.items()
     )
     return Said(
-        entry=act.entry, kind=act.kind, frame=frame_digest(said), at=act.at,
-        corrected_by=(), voided_by="", before=images,
+        entry=act.entry,
+        kind=act.kind,
+        frame=frame_digest(said),
+        at=act.at,
+        corrected_by=(),
+        voided_by="",
+        before=images,
     )
 
 
@@ -109,7 +116,11 @@ def _shared(said: Statement, act: Act, state: State) -> list[Record]:
     ):
         found.append(
             notice(
-                state, act, "entered_late", item="", found=f"entered {act.known_at}",
+                state,
+                act,
+                "entered_late",
+                item="",
+                found=f"entered {act.known_at}",
                 expected=f"within {late_h} h of {act.at}",
                 message="the statement was entered long after the event",
             )
@@ -117,16 +128,19 @@ def _shared(said: Statement, act: Act, state: State) -> list[Record]:
     if said.klass == "single":
         found.append(
             Emergency(
-                entry=act.entry, status="open", person=act.people[0], at=act.at,
+                entry=act.entry,
+                status="open",
+                person=act.people[0],
+                at=act.at,
                 ratified_by="",
             )
         )
     return found
 
 
-def fold_entry(name: str, v: int, values: Mapping[str, Any], act: Act, state: State) -> (
-    Statement
-):
+def fold_entry(
+    name: str, v: int, values: Mapping[str, Any], act: Act, state: State
+) -> Statement:
     """Fold an entry's values, as they stand in the record; return the statement."""
     said = read_values(name, values, v=v)
     fold(said, act, state)

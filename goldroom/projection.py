@@ -1,0 +1,253 @@
+"""Entries to read tables: live under the append lock, or all over again.
+
+Both ways go through the same fold. Live, a `Folding` reads the few rows an act
+touches and writes back what changed, in the append's own transaction; a rebuild
+folds from the first entry over nothing. `compare` does the latter and reports
+every row that is not what the entries come to.
+"""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from functools import partial
+from typing import Any, NamedTuple
+
+from django.db import transaction
+from ledger.core.verify import Finding
+
+from goldroom import tables
+from goldroom.custody.act import Act, Hand
+from goldroom.custody.records import Record
+from goldroom.custody.state import State
+from goldroom.errors import Refusal
+from goldroom.statements import fold
+from goldroom.statements.kind import Statement
+from goldroom.tables import LineOf, MentionOf
+from ledger import read
+from ledger.core.entry import Entry
+from ledger.core.errors import CouldNotCheck, LedgerRefusal
+
+MENTIONED = ("item", "vessel", "seal", "instrument", "concentrator", "place")
+
+
+class Derived(NamedTuple):
+    """What one entry puts into the read tables."""
+
+    changed: dict[tuple[str, str], Record | None]
+    line: LineOf
+    mentions: list[MentionOf]
+
+
+def act_of(statement: dict[str, Any], received_at: datetime) -> Act:
+    """Return the act of a statement taken down at a time."""
+    corrects = statement["corrects"]
+    return Act(
+        entry=statement["entry_id"],
+        kind=statement["kind"],
+        klass=statement["class"],
+        occurred_at=datetime.fromisoformat(statement["occurred_at"]),
+        received_at=received_at,
+        hands=tuple(
+            Hand(person=each["person"], role=each["role"])
+            for each in statement["signers"]
+        ),
+        corrects_entry=corrects["entry"] if corrects else "",
+        attachments=len(statement["attachments"]),
+    )
+
+
+def derive(state: State, entry: Entry) -> Derived:
+    """Fold an entry into the state; return what it puts into the read tables."""
+    statement = entry.statement
+    received_at = datetime.fromisoformat(entry.at)
+    act = act_of(statement, received_at)
+    said = fold.fold_entry(entry.kind, statement["v"], entry.data, act, state)
+    changed = state.changed()
+    state.settle()
+    line = _line(entry, act, said)
+    touched = {at for at in changed if at[0] in MENTIONED}
+    touched |= {("person", person) for person in act.people}
+    mentions = [MentionOf(*at, entry.seq) for at in sorted(touched)]
+    return Derived(changed=changed, line=line, mentions=mentions)
+
+
+def _line(entry: Entry, act: Act, said: Statement) -> LineOf:
+    return LineOf(
+        seq=entry.seq,
+        entry_id=entry.entry_id,
+        kind=entry.kind,
+        signing_class=act.klass,
+        occurred_at=act.at,
+        received_at=entry.at,
+        people=" ".join(act.people),
+        sentence=said.sentence(),
+    )
+
+
+class Folding:
+    """A state over the read tables of one ledger, kept for one transaction."""
+
+    def __init__(self, ledger_id: int) -> None:
+        """Start over what the tables hold now."""
+        self.ledger_id = ledger_id
+        self.state = State(partial(tables.read_value, ledger_id))
+
+    def check(self, statement: dict[str, Any], received_at: datetime) -> None:
+        """Raise a refusal if the statement cannot be accepted now."""
+        said = fold.read_values(statement["kind"], statement["data"], v=statement["v"])
+        fold.check(said, act_of(statement, received_at), self.state)
+
+    def project(self, entry: Entry) -> None:
+        """Fold the entry and write what it changes."""
+        _write(self.ledger_id, [derive(self.state, entry)])
+
+
+def _write(ledger_id: int, folded: Iterable[Derived]) -> None:
+    for derived in folded:
+        seq = derived.line.seq
+        kept = [
+            tables.row_of(record, seq)
+            for record in derived.changed.values()
+            if record is not None
+        ]
+        tables.write(ledger_id, "goldroom_row", kept)
+        for (record, key), value in derived.changed.items():
+            if value is None:
+                tables.delete_record(ledger_id, record, key)
+        tables.write(ledger_id, "goldroom_journal", [derived.line])
+        tables.write(ledger_id, "goldroom_mention", derived.mentions)
+
+
+def folded_entries(ledger_id: int) -> Iterator[Derived]:
+    """Yield what each entry of a ledger comes to, from the first on."""
+    state = State()
+    for entry in read.entries(ledger_id):
+        yield derive(state, entry)
+
+
+def rebuild(ledger_id: int) -> int:
+    """Throw the read tables of a ledger away and fold them again; return entries."""
+    folded = 0
+    with transaction.atomic():
+        tables.clear(ledger_id)
+        for derived in folded_entries(ledger_id):
+            _write(ledger_id, [derived])
+            folded += 1
+    return folded
+
+
+def expected_tables(ledger_id: int) -> dict[str, dict[tuple[Any, ...], NamedTuple]]:
+    """Return the rows that the entries come to, by table and key."""
+    rows: dict[tuple[Any, ...], NamedTuple] = {}
+    lines: dict[tuple[Any, ...], NamedTuple] = {}
+    mentions: dict[tuple[Any, ...], NamedTuple] = {}
+    for derived in folded_entries(ledger_id):
+        seq = derived.line.seq
+        for at, record in derived.changed.items():
+            if record is None:
+                rows.pop(at, None)
+            else:
+                rows[at] = tables.row_of(record, seq)
+        lines[(seq,)] = derived.line
+        mentions.update({tuple(each): each for each in derived.mentions})
+    return {
+        "goldroom_row": rows,
+        "goldroom_journal": lines,
+        "goldroom_mention": mentions,
+    }
+
+
+def compare(ledger_id: int) -> list[Finding]:
+    """Return every difference between the read tables and a fresh fold."""
+    try:
+        expected = expected_tables(ledger_id)
+    except (Refusal, LedgerRefusal, CouldNotCheck, KeyError, ValueError) as broken:
+        return [
+            _finding(
+                "entries_not_foldable",
+                "goldroom_row",
+                "all",
+                expected="entries that fold",
+                found=str(broken),
+            )
+        ]
+    found: list[Finding] = []
+    for table, rows in expected.items():
+        found += _compare_table(ledger_id, table, rows)
+        for orphan in tables.orphan_ledgers(table):
+            found.append(
+                _finding(
+                    "row_of_no_ledger",
+                    table,
+                    f"ledger {orphan}",
+                    expected="rows of known ledgers",
+                    found=repr(orphan),
+                )
+            )
+    return found
+
+
+def _compare_table(
+    ledger_id: int, table: str, expected: dict[tuple[Any, ...], NamedTuple]
+) -> list[Finding]:
+    found: list[Finding] = []
+    columns = tables.TABLES[table]._fields
+    keys = [columns.index(name) for name in tables.KEY_COLUMNS[table]]
+    left = dict(expected)
+    for row in tables.read_all(ledger_id, table):
+        wanted = left.pop(tuple(row[n] for n in keys), None)
+        if wanted is None:
+            found.append(
+                _finding(
+                    "row_without_entry",
+                    table,
+                    _name(row, keys),
+                    expected="no such row",
+                    found=_short(tuple(row)),
+                )
+            )
+            continue
+        found += [
+            _finding(
+                "row_differs",
+                table,
+                f"{_name(row, keys)}, column {column}",
+                expected=_short(want),
+                found=_short(have),
+            )
+            for column, want, have in zip(columns, wanted, row, strict=True)
+            if type(want) is not type(have) or want != have
+        ]
+    found += [
+        _finding(
+            "row_missing",
+            table,
+            _name(row, keys),
+            expected=_short(tuple(row)),
+            found="no such row",
+        )
+        for row in left.values()
+    ]
+    return found
+
+
+def _name(row: NamedTuple, keys: list[int]) -> str:
+    return " ".join(str(row[n]) for n in keys)
+
+
+def _short(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 120 else f"{text[:117]}..."
+
+
+def _finding(
+    code: str, table: str, where: str, *, expected: str, found: str
+) -> Finding:
+    return Finding(
+        cls="projection",
+        code=code,
+        seq=None,
+        entry_id=None,
+        expected=expected,
+        found=found,
+        message=f"{table}: {where}: the table is not what the entries come to.",
+    )

@@ -1,0 +1,105 @@
+"""Who signs what, and which kinds may be said by fewer than two people.
+
+The policy itself is an entry; this is the one that a new ledger opens with. It is
+made from the kinds themselves (each names its group), so a new kind is covered as
+soon as it exists. A site replaces it with a `policy.set` entry of its own.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+from goldroom.statements.registry import kinds
+
+ROLES = {
+    "officer": "gold room officer: does the work at the bench",
+    "witness": "second person in the room, of another reporting line",
+    "security": "security manager and their people",
+    "metallurgist": "plant metallurgist",
+    "accountant": "metal accountant",
+    "laboratory": "assay laboratory",
+    "manager": "plant or site manager",
+    "gateway": "the plant's control system, signing as a machine",
+}
+"""Roles that persons are enrolled in, with what each stands for."""
+
+BASIS_LAG_ENTRIES = 500
+
+
+@dataclass(frozen=True)
+class Group:
+    """A policy group: slots of roles, and whether reporting lines must differ."""
+
+    slots: tuple[tuple[str, ...], ...]
+    lines_differ: bool
+    meaning: str
+
+
+GROUPS = {
+    "room": Group(
+        (("officer",), ("witness", "security", "metallurgist")),
+        True,
+        "acts at the bench: the officer and a witness of another reporting line",
+    ),
+    "standing": Group(
+        (("security",), ("manager", "metallurgist", "officer", "accountant")),
+        False,
+        "persons, keys, instruments, vessels, limits: security and another",
+    ),
+    "opening": Group(
+        (("security",), ("accountant",), ("metallurgist", "officer")),
+        False,
+        "opening stock: security, accountant and metallurgist or officer",
+    ),
+    "assay": Group(
+        (("laboratory",), ("officer", "metallurgist", "witness")),
+        False,
+        "assays and mill figures: the laboratory and somebody of the plant",
+    ),
+    "shipping": Group(
+        (("officer", "security"), ("witness", "security", "accountant")),
+        True,
+        "vault and dispatch: officer or security, and another reporting line",
+    ),
+    "month": Group(
+        (("accountant",), ("metallurgist",)),
+        False,
+        "month end and settlement: accountant and metallurgist",
+    ),
+    "record": Group(
+        (
+            ("officer", "laboratory", "accountant", "metallurgist", "security"),
+            ("witness", "security", "metallurgist", "manager"),
+        ),
+        True,
+        "corrections and ratifications: somebody of the work, and another line",
+    ),
+}
+"""Policy groups for kinds under two signatures, by name."""
+
+
+def default_policy() -> dict[str, Any]:
+    """Return the signing policy that a new ledger opens with."""
+    return {
+        "basis_lag_entries": BASIS_LAG_ENTRIES,
+        "groups": [
+            {
+                "name": name,
+                "slots": [list(slot) for slot in group.slots],
+                "lines_differ": group.lines_differ,
+            }
+            for name, group in sorted(GROUPS.items())
+        ],
+        "kinds": [
+            {"kind": name, "group": each.group}
+            for name, each in sorted(kinds().items())
+            if each.klass == "two"
+        ],
+    }
+
+
+def default_classes() -> dict[str, list[str]]:
+    """Return which kinds may use a weaker signing class, fixed at the opening."""
+    return {
+        klass: sorted(name for name, each in kinds().items() if each.klass == klass)
+        for klass in ("machine", "single", "server", "genesis")
+    }

@@ -1,0 +1,284 @@
+"""Writing the one statement of a saying: kind, canonical values, basis, signers."""
+
+import secrets
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import partial
+from typing import Any
+
+from goldroom import roles
+from goldroom.errors import Refusal, UnknownEntry, UnknownPerson
+from goldroom.keys import LOG_KEY, KeyNotHere, Keys
+from goldroom.sayings import MEANINGS, Saying, new_entry_id
+from goldroom.statements.fold import canonical_values, read_values
+from goldroom.statements.registry import kind_named
+from ledger import read
+from ledger.core.base64text import to_base64
+from ledger.core.entry import Entry, build_statement
+from ledger.core.keyring import Keyring
+from ledger.core.merkle import EMPTY_ROOT
+from ledger.core.signing import SigningKey, enrolled_key
+from ledger.errors import EntryIdUsed, NoSuchEntry
+
+OPENED = "ledger.opened"
+ENROLLED = "person.enrolled"
+
+
+class RoleMayNotSign(Refusal):
+    """The roles named may not sign this kind of statement."""
+
+    code = "role_may_not_sign"
+
+
+class BadTime(Refusal):
+    """A time is not RFC 3339 to the second with a numeric offset."""
+
+    code = "bad_time"
+
+
+class NotOpened(Refusal):
+    """There is no ledger here yet."""
+
+    code = "not_opened"
+
+
+@dataclass(frozen=True)
+class Standpoint:
+    """Where a statement is written from: keyring, basis, and leaf hashes by entry id.
+
+    `leaf_hash_of` returns None for an entry that is not in the ledger.
+    """
+
+    ring: Keyring
+    basis: Mapping[str, Any]
+    leaf_hash_of: Callable[[str], bytes | None]
+
+
+def standpoint(ledger_id: int | None) -> Standpoint:
+    """Return the standpoint of a ledger as it is now; of none, if there is none."""
+    if ledger_id is None:
+        empty = {"root": to_base64(EMPTY_ROOT), "size": 0}
+        return Standpoint(Keyring.empty(), empty, lambda entry_id: None)
+    return Standpoint(
+        read.keyring(ledger_id),
+        read.basis(ledger_id),
+        partial(_leaf_hash_of, ledger_id),
+    )
+
+
+def statement_of(here: Standpoint, saying: Saying, keys: Keys) -> dict[str, Any]:
+    """Return the one statement of a saying; refuse what cannot be signed so."""
+    _check_time(saying.occurred_at)
+    ring = here.ring
+    if saying.kind == OPENED:
+        return _opening(saying, keys)
+    if ring.opening is None:
+        raise NotOpened(
+            "kind: no ledger is open here. The first statement must be ledger.opened.",
+            field="kind",
+        )
+    data = _completed(saying, keys, ring.origin)
+    said = read_values(saying.kind, data)
+    check_hands(ring, saying)
+    return build_statement(
+        kind=saying.kind,
+        v=said.v,
+        data=canonical_values(said),
+        entry_id=saying.entry_id or new_entry_id(),
+        origin=ring.origin,
+        occurred_at=saying.occurred_at,
+        basis=here.basis,
+        signers=_signers(ring, saying),
+        sign_class=said.klass,
+        corrects=_corrects(here, saying),
+        attachments=saying.attachments,
+    )
+
+
+def check_hands(ring: Keyring, saying: Saying) -> None:
+    """Refuse unknown persons, roles not held, and signers the policy does not take."""
+    for n, each in enumerate(saying.signers):
+        held = ring.person(each.person)
+        if held is None:
+            raise UnknownPerson(
+                f"signers[{n}]: nobody is enrolled as {each.person!r}. Check the id, or"
+                " enrol the person first.",
+                field=f"signers[{n}].person",
+            )
+        if each.role not in held.roles:
+            raise RoleMayNotSign(
+                f"signers[{n}]: {each.person} is not enrolled as {each.role}, but as"
+                f" {', '.join(held.roles)}.",
+                field=f"signers[{n}].role",
+            )
+    kind = kind_named(saying.kind)
+    people = [each.person for each in saying.signers]
+    if kind.klass != "two" or len(set(people)) != len(people):
+        return  # the envelope's own rules speak
+    missing = ring.missing_for(
+        saying.kind, [(each.person, each.role) for each in saying.signers]
+    )
+    if missing:
+        wanted = "; and ".join(" or ".join(slot) for slot in missing)
+        raise RoleMayNotSign(
+            f"signers: {saying.kind} still needs a signature as {wanted}, of another"
+            " reporting line where the policy says so. Name who will sign.",
+            field="signers",
+        )
+
+
+def already_said(ledger_id: int, saying: Saying) -> Entry | None:
+    """Return the entry that this saying already is; None if it is new.
+
+    Raises EntryIdUsed when its id stands for something else.
+    """
+    if not saying.entry_id:
+        return None
+    try:
+        entry = read.entry_by_id(ledger_id, saying.entry_id)
+    except NoSuchEntry:
+        return None
+    signers = [(each["person"], each["role"]) for each in entry.statement["signers"]]
+    is_same = (
+        entry.kind == saying.kind
+        and entry.statement["occurred_at"] == saying.occurred_at
+        and (saying.kind == OPENED or _same_data(entry, saying))
+        and signers == [(each.person, each.role) for each in saying.signers]
+    )
+    if not is_same:
+        raise EntryIdUsed(
+            f"entry_id: {saying.entry_id} stands for another statement, entry"
+            f" {entry.seq}. Give a new statement a new id.",
+            field="entry_id",
+        )
+    return entry
+
+
+def unlocked(keys: Keys, person: str) -> SigningKey:
+    """Return the person's unlocked key. Raises KeyNotHere."""
+    key = keys.get(person)
+    if key is None:
+        raise KeyNotHere(
+            f"signers: the key of {person} is not unlocked here. Add the sealed key"
+            " file and its passphrase.",
+            field="signers",
+        )
+    return key
+
+
+def _same_data(entry: Entry, saying: Saying) -> bool:
+    data = dict(entry.data)
+    if saying.kind == ENROLLED and "key" not in saying.data:
+        data.pop("key")
+        return data == dict(saying.data)
+    said = read_values(saying.kind, saying.data)
+    return data == canonical_values(said)
+
+
+def _completed(saying: Saying, keys: Keys, origin: str) -> Mapping[str, Any]:
+    if saying.kind != ENROLLED or "key" in saying.data:
+        return saying.data
+    person = str(saying.data.get("person", ""))
+    key = enrolled_key(unlocked(keys, person), origin=origin, person=person)
+    return {**saying.data, "key": key}
+
+
+def _signers(ring: Keyring, saying: Saying) -> list[dict[str, str]]:
+    found = []
+    for n, each in enumerate(saying.signers):
+        held = ring.keys_of(each.person)
+        if not held:
+            raise KeyNotHere(
+                f"signers[{n}]: {each.person} has no valid key. Enrol or rotate one.",
+                field=f"signers[{n}].person",
+            )
+        found.append(
+            {
+                "key": held[-1].key_id,
+                "meaning": MEANINGS[min(n, len(MEANINGS) - 1)],
+                "person": each.person,
+                "role": each.role,
+            }
+        )
+    return found
+
+
+def _corrects(here: Standpoint, saying: Saying) -> dict[str, str] | None:
+    if not saying.corrects:
+        return None
+    leaf_hash = here.leaf_hash_of(saying.corrects)
+    if leaf_hash is None:
+        raise UnknownEntry(
+            f"corrects: no entry {saying.corrects!r} is in this ledger. Open the entry"
+            " to be corrected and take its id from there.",
+            field="corrects",
+        )
+    return {"entry": saying.corrects, "leaf": to_base64(leaf_hash)}
+
+
+def _leaf_hash_of(ledger_id: int, entry_id: str) -> bytes | None:
+    try:
+        return read.entry_by_id(ledger_id, entry_id).leaf_hash
+    except NoSuchEntry:
+        return None
+
+
+def _opening(saying: Saying, keys: Keys) -> dict[str, Any]:
+    data = dict(saying.data)
+    origin_name = data.pop("origin_name", "")
+    if not isinstance(origin_name, str) or not origin_name:
+        raise NotOpened(
+            "data.origin_name: name the ledger, such as mine.example/goldroom.",
+            field="data.origin_name",
+        )
+    origin = f"{origin_name}/{secrets.token_hex(16)}"
+    persons = []
+    for each in data.get("persons", []):
+        person = str(each["person"])
+        key = enrolled_key(unlocked(keys, person), origin=origin, person=person)
+        persons.append({"key": key, **each})
+    data["persons"] = persons
+    data["log_key"] = to_base64(unlocked(keys, LOG_KEY).spki)
+    data.setdefault("policy", roles.default_policy())
+    data.setdefault("classes", roles.default_classes())
+    said = read_values(OPENED, data)
+    return build_statement(
+        kind=OPENED,
+        v=said.v,
+        data=canonical_values(said),
+        entry_id=saying.entry_id or new_entry_id(),
+        origin=origin,
+        occurred_at=saying.occurred_at,
+        basis={"root": to_base64(EMPTY_ROOT), "size": 0},
+        signers=_first_signers(saying, persons),
+        sign_class="genesis",
+    )
+
+
+def _first_signers(
+    saying: Saying, persons: list[dict[str, Any]]
+) -> list[dict[str, str]]:
+    role_of = {each.person: each.role for each in saying.signers}
+    return [
+        {
+            "key": each["key"]["id"],
+            "meaning": "opened",
+            "person": each["person"],
+            "role": role_of.get(each["person"], each["roles"][0]),
+        }
+        for each in persons
+    ]
+
+
+def _check_time(text: str) -> None:
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        found = None
+    if found is None or found.utcoffset() is None or found.isoformat() != text:
+        raise BadTime(
+            f"occurred_at: found {text!r}, expected a time with its offset, such as"
+            " 2026-01-31T06:00:00+02:00.",
+            field="occurred_at",
+        )
