@@ -161,3 +161,199 @@ class NotACorrelation(FigureRefused):
     """A table of correlations contradicts itself."""
 
     code = "not_a_correlation"
+
+
+# ---------------------------------------------------------------- custody
+
+
+class CustodyRefused(Refusal):
+    """What is said does not fit what the record knows."""
+
+    code = "custody_refused"
+
+
+class UnknownThing(CustodyRefused):
+    """A statement names something that is not registered here."""
+
+    code = "unknown_thing"
+
+
+class UnknownVessel(UnknownThing):
+    """No vessel of that id is registered."""
+
+    code = "unknown_vessel"
+
+
+class UnknownInstrument(UnknownThing):
+    """No instrument of that id is registered."""
+
+    code = "unknown_instrument"
+
+
+class UnknownPlace(UnknownThing):
+    """No place of that id is registered."""
+
+    code = "unknown_place"
+
+
+class UnknownConcentrator(UnknownThing):
+    """No concentrator of that id is registered."""
+
+    code = "unknown_concentrator"
+
+
+class UnknownItem(UnknownThing):
+    """No item of that id was ever made."""
+
+    code = "unknown_item"
+
+
+class UnknownPerson(UnknownThing):
+    """No person of that id is enrolled."""
+
+    code = "unknown_person"
+
+
+class UnknownSealPoint(UnknownThing):
+    """The vessel has no seal point of that name."""
+
+    code = "unknown_seal_point"
+
+
+class UnknownEntry(UnknownThing):
+    """No entry of that id is in this ledger, or not with that leaf hash."""
+
+    code = "unknown_entry"
+
+
+UNKNOWN: dict[str, type[UnknownThing]] = {
+    "vessel": UnknownVessel,
+    "instrument": UnknownInstrument,
+    "place": UnknownPlace,
+    "concentrator": UnknownConcentrator,
+    "item": UnknownItem,
+    "person": UnknownPerson,
+    "said": UnknownEntry,
+    "emergency": UnknownEntry,
+}
+"""The refusal for a name not found, by the table it was looked for in."""
+
+
+class AlreadyRegistered(CustodyRefused):
+    """Something of that id is registered already."""
+
+    code = "already_registered"
+
+
+class ItemIdUsed(CustodyRefused):
+    """An item id was used before; ids are unique forever."""
+
+    code = "item_id_used"
+
+
+class ItemConsumed(CustodyRefused):
+    """An item was used already."""
+
+    code = "item_consumed"
+
+
+class ItemNotHeld(CustodyRefused):
+    """An item is not in the room's care."""
+
+    code = "item_not_held"
+
+
+class WrongSort(CustodyRefused):
+    """A thing of another sort is needed here."""
+
+    code = "wrong_sort"
+
+
+class InstrumentBlocked(CustodyRefused):
+    """The instrument failed its check or is blocked; nobody should weigh on it."""
+
+    code = "instrument_blocked"
+
+
+class WrongUnit(CustodyRefused):
+    """A reading is not in the unit its instrument shows."""
+
+    code = "wrong_unit"
+
+
+class OverCapacity(CustodyRefused):
+    """A reading is over the instrument's capacity and was not confirmed."""
+
+    code = "over_capacity"
+
+
+class SealNeverIssued(CustodyRefused):
+    """A seal that was never issued cannot be fitted."""
+
+    code = "seal_never_issued"
+
+
+class SealAlreadyUsed(CustodyRefused):
+    """A seal is used once; this one was fitted or removed before."""
+
+    code = "seal_already_used"
+
+
+class SealPointTaken(CustodyRefused):
+    """The point still bears a seal."""
+
+    code = "seal_point_taken"
+
+
+class FlushAlreadyCounted(CustodyRefused):
+    """The plant's counter reported this flush before."""
+
+    code = "flush_already_counted"
+
+
+class FlushOnEarlierSheet(CustodyRefused):
+    """A flush was listed on an earlier cleanup sheet."""
+
+    code = "flush_on_earlier_sheet"
+
+
+class ExceptionUnanswered(CustodyRefused):
+    """A flush out of the ordinary has no answer on the sheet."""
+
+    code = "exception_unanswered"
+
+
+class OccurredInFuture(CustodyRefused):
+    """The statement speaks of a time that has not come."""
+
+    code = "occurred_in_future"
+
+
+class SubjectChanged(CustodyRefused):
+    """What the statement speaks of changed before the second signature."""
+
+    code = "subject_changed"
+
+
+class NotInThisState(CustodyRefused):
+    """The thing exists but is not in a state in which this can be done."""
+
+    code = "not_in_this_state"
+
+
+class CannotVoid(CustodyRefused):
+    """Something has built on the entry, or its kind cannot be taken back."""
+
+    code = "cannot_void"
+
+
+class OnlyFiguresChange(CustodyRefused):
+    """A correction of figures changes something else."""
+
+    code = "only_figures_change"
+
+
+class SameSigners(CustodyRefused):
+    """At least one signer of this must not have signed the original."""
+
+    code = "same_signers"

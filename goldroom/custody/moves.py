@@ -21,7 +21,7 @@ class NewItem:
     """What is said of an item at its making.
 
     `step` is the balance that will hold it; `from_step` the one it leaves ("" from
-    outside, or where it starts as opening stock).
+    outside, or where it starts as opening stock). With neither, nothing crosses.
     """
 
     item: str
@@ -55,7 +55,7 @@ def make(state: State, act: Act, new: NewItem) -> Iterator[Record]:
         at=act.at,
     )
     yield item
-    if not new.is_opening:
+    if not new.is_opening and (new.step or new.from_step):
         yield from cross(
             state, act, new.item, new.step, where_to=new.step, from_step=new.from_step
         )

@@ -20,6 +20,7 @@ NOTICES = {
     "flush_short": "notice",
     "flush_extra": "exception",
     "flush_unit_outside_usual": "notice",
+    "flush_other_hopper": "notice",
     "hopper_fell": "exception",
     "bowl_opened": "notice",
     "emergency_unratified": "exception",

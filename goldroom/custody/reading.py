@@ -57,6 +57,17 @@ def check_reading(state: State, reading: Reading, field: str) -> Instrument:
             " instrument, or check-weigh this one first.",
             field=f"{field}.instrument",
         )
+    check_display(instrument, reading, field)
+    return instrument
+
+
+def check_display(instrument: Instrument, reading: Reading, field: str) -> None:
+    """Refuse a reading that the instrument's display cannot have shown.
+
+    Raises WrongUnit, MoreDigitsThanInstrument, NotOnScaleDivision and, unless the
+    reading is confirmed, OverCapacity.
+    """
+    name = instrument.instrument
     if reading.unit != instrument.unit:
         raise WrongUnit(
             f"{field}: found {reading.unit}, but {name} shows {instrument.unit}."
@@ -75,7 +86,6 @@ def check_reading(state: State, reading: Reading, field: str) -> Instrument:
             " confirm it.",
             field=f"{field}.reading",
         )
-    return instrument
 
 
 def reading_notices(
