@@ -1,0 +1,1 @@
+"""Commands: what the gold room can be asked from a terminal."""
