@@ -20,13 +20,13 @@ K = TypeVar("K", bound="type[Statement]")
 class Statement:
     """What somebody says happened: one instance holds one statement's values.
 
-    `name` is `family.past_participle` and never changes; `v` the version of its
+    `kind_name` is `family.past_participle` and never changes; `v` the version of its
     fields; `group` the policy group whose roles sign it; `klass` its signing class;
     `title` what pages call it; `can_void` whether it may be taken back while
     nothing has built on it.
     """
 
-    name: ClassVar[str]
+    kind_name: ClassVar[str]
     v: ClassVar[int]
     group: ClassVar[str]
     klass: ClassVar[str]
@@ -62,7 +62,7 @@ def kind(
 
     def mark(cls: K) -> K:
         settings: dict[str, Any] = {
-            "name": name,
+            "kind_name": name,
             "group": group,
             "title": title,
             "klass": klass,

@@ -37,11 +37,11 @@ class UnknownKind(Refusal):
 
 def _kinds_of(module: ModuleType) -> dict[str, type[Statement]]:
     return {
-        cls.name: cls
+        cls.kind_name: cls
         for _, cls in inspect.getmembers(module, inspect.isclass)
         if issubclass(cls, Statement)
         and cls.__module__ == module.__name__
-        and hasattr(cls, "name")
+        and hasattr(cls, "kind_name")
     }
 
 

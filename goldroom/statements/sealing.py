@@ -19,7 +19,14 @@ from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 
 TAMPER_SIGNS = (
-    "none", "scratched", "cut", "heated", "glued", "loose", "broken", "other",
+    "none",
+    "scratched",
+    "cut",
+    "heated",
+    "glued",
+    "loose",
+    "broken",
+    "other",
 )
 """What a trained person may see on a seal before it is cut."""
 

@@ -94,7 +94,7 @@ def act(
     occurred_at = datetime.fromisoformat(at)
     return Act(
         entry=entry or f"entry-{next(NUMBERS):05d}",
-        kind=kind if isinstance(kind, str) else kind.name,
+        kind=kind if isinstance(kind, str) else kind.kind_name,
         klass="two" if isinstance(kind, str) else kind.klass,
         occurred_at=occurred_at,
         received_at=occurred_at + timedelta(minutes=10, hours=late_h),
