@@ -91,3 +91,21 @@ class MarkRefused(LedgerRefusal):
     """A checkpoint that contradicts what the log key has signed before."""
 
     code = "mark_refused"
+
+
+class CorrectsUnknown(LedgerRefusal):
+    """A correction of something that is not an entry here."""
+
+    code = "corrects_unknown"
+
+
+class LedgerDamaged(LedgerRefusal):
+    """Head and entries disagree; nothing more is written until that is cleared."""
+
+    code = "ledger_damaged"
+
+
+class ProposalExpired(ProposalRefused):
+    """A signature that came after the proposal's time was over."""
+
+    code = "proposal_expired"

@@ -85,9 +85,7 @@ def template_db(
 
 
 @pytest.fixture
-def fresh_db(
-    template_db: str, tmp_path: Path, django_db_blocker: Any
-) -> Iterator[str]:
+def fresh_db(template_db: str, tmp_path: Path, django_db_blocker: Any) -> Iterator[str]:
     """Give the test a migrated, empty database with real commits; its name."""
     with django_db_blocker.unblock():
         on_server = connections["default"].vendor == "postgresql"
