@@ -11,20 +11,18 @@ from datetime import datetime
 from functools import partial
 from typing import Any, NamedTuple
 
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from ledger.core.verify import Finding
 
 from goldroom import tables
 from goldroom.custody.act import Act, Hand
 from goldroom.custody.records import Record
 from goldroom.custody.state import State
-from goldroom.errors import Refusal
 from goldroom.statements import fold
 from goldroom.statements.kind import Statement
 from goldroom.tables import LineOf, MentionOf
 from ledger import read
 from ledger.core.entry import Entry
-from ledger.core.errors import CouldNotCheck, LedgerRefusal
 
 MENTIONED = ("item", "vessel", "seal", "instrument", "concentrator", "place")
 
@@ -157,41 +155,40 @@ def expected_tables(ledger_id: int) -> dict[str, dict[tuple[Any, ...], NamedTupl
 
 
 def compare(ledger_id: int) -> list[Finding]:
-    """Return every difference between the read tables and a fresh fold."""
-    try:
-        expected = expected_tables(ledger_id)
-    except (Refusal, LedgerRefusal, CouldNotCheck, KeyError, ValueError) as broken:
-        return [
-            _finding(
-                "entries_not_foldable",
-                "goldroom_row",
-                "all",
-                expected="entries that fold",
-                found=str(broken),
-            )
-        ]
-    found: list[Finding] = []
-    for table, rows in expected.items():
-        found += _compare_table(ledger_id, table, rows)
-        for orphan in tables.orphan_ledgers(table):
-            found.append(
+    """Return every difference between the read tables and a fresh fold.
+
+    Entries and tables are read as they were at one moment, so acts taken down
+    meanwhile are no difference. Nothing that stands in the tables or entries stops
+    the comparison: what cannot be read is a finding.
+    """
+    with tables.one_moment():
+        try:
+            expected = expected_tables(ledger_id)
+        except Exception as broken:  # whatever a spoiled entry makes the fold raise
+            return [
                 _finding(
-                    "row_of_no_ledger",
-                    table,
-                    f"ledger {orphan}",
-                    expected="rows of known ledgers",
-                    found=repr(orphan),
+                    "entries_not_foldable",
+                    "goldroom_row",
+                    "all",
+                    expected="entries that fold",
+                    found=f"{type(broken).__name__}: {broken}",
                 )
-            )
-    return found
+            ]
+        found: list[Finding] = []
+        for table, rows in expected.items():
+            try:
+                found += _compare_table(ledger_id, table, rows)
+            except DatabaseError as broken:
+                found.append(_unreadable(table, broken))
+                break  # a failed statement ends the transaction on PostgreSQL
+        return found
 
 
 def _compare_table(
     ledger_id: int, table: str, expected: dict[tuple[Any, ...], NamedTuple]
 ) -> list[Finding]:
     found: list[Finding] = []
-    columns = tables.TABLES[table]._fields
-    keys = [columns.index(name) for name in tables.KEY_COLUMNS[table]]
+    keys = _key_places(table)
     left = dict(expected)
     for row in tables.read_all(ledger_id, table):
         wanted = left.pop(tuple(row[n] for n in keys), None)
@@ -205,29 +202,61 @@ def _compare_table(
                     found=_short(tuple(row)),
                 )
             )
-            continue
-        found += [
+        else:
+            found += _compare_row(table, wanted, row)
+    for row in left.values():
+        found.append(
             _finding(
-                "row_differs",
+                "row_missing",
                 table,
-                f"{_name(row, keys)}, column {column}",
-                expected=_short(want),
-                found=_short(have),
+                _name(row, keys),
+                expected=_short(tuple(row)),
+                found="no such row",
             )
-            for column, want, have in zip(columns, wanted, row, strict=True)
-            if type(want) is not type(have) or want != have
-        ]
-    found += [
-        _finding(
-            "row_missing",
-            table,
-            _name(row, keys),
-            expected=_short(tuple(row)),
-            found="no such row",
         )
-        for row in left.values()
+    return found + _orphans(table)
+
+
+def _compare_row(table: str, wanted: NamedTuple, row: NamedTuple) -> list[Finding]:
+    return [
+        _finding(
+            "row_differs",
+            table,
+            f"{_name(wanted, _key_places(table))}, column {column}",
+            expected=_short(want),
+            found=_short(have),
+        )
+        for column, want, have in zip(wanted._fields, wanted, row, strict=True)
+        if type(want) is not type(have) or want != have
     ]
-    return found
+
+
+def _orphans(table: str) -> list[Finding]:
+    return [
+        _finding(
+            "row_of_no_ledger",
+            table,
+            f"ledger {orphan}",
+            expected="rows of known ledgers",
+            found=repr(orphan),
+        )
+        for orphan in tables.orphan_ledgers(table)
+    ]
+
+
+def _unreadable(table: str, broken: DatabaseError) -> Finding:
+    return _finding(
+        "table_unreadable",
+        table,
+        "all",
+        expected="a table that can be read",
+        found=str(broken).strip(),
+    )
+
+
+def _key_places(table: str) -> list[int]:
+    columns = tables.TABLES[table]._fields
+    return [columns.index(name) for name in tables.KEY_COLUMNS[table]]
 
 
 def _name(row: NamedTuple, keys: list[int]) -> str:

@@ -6,12 +6,20 @@ record means.
 
 import json
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 from django.db import connection
 
 from goldroom.custody.records import Record
+from goldroom.errors import Refusal
 from goldroom.statements.fold import text_of
+
+
+class TableDamaged(Refusal):
+    """A row of a read table cannot be read; the entries themselves may be sound."""
+
+    code = "table_damaged"
 
 
 class RowOf(NamedTuple):
@@ -75,18 +83,32 @@ def row_of(record: Record, seq: int) -> RowOf:
 
 
 def read_value(ledger_id: int, record: str, key: str) -> Mapping[str, Any] | None:
-    """Return a record's plain values, or None if there is no such row."""
-    with connection.cursor() as cursor:
+    """Return a record's plain values, or None if there is no such row.
+
+    Raises TableDamaged.
+    """
+    with lenient_text(), connection.cursor() as cursor:
         cursor.execute(
             "SELECT value FROM goldroom_row"
             " WHERE ledger_id = %s AND record = %s AND key = %s",
             [ledger_id, record, key],
         )
         found = cursor.fetchone()
-    if found is None:
-        return None
-    value: Mapping[str, Any] = json.loads(found[0])
-    return value
+    return None if found is None else plain_of(found[0], record, key)
+
+
+def plain_of(text: Any, record: str, key: str) -> dict[str, Any]:
+    """Return the plain values of a stored text. Raises TableDamaged."""
+    try:
+        plain = json.loads(text) if isinstance(text, str) else None
+    except ValueError:
+        plain = None
+    if not isinstance(plain, dict):
+        raise TableDamaged(
+            f"The row of {record} {key} in goldroom_row cannot be read. Run"
+            " verify_ledger to see what else is wrong, then rebuild_tables."
+        )
+    return plain
 
 
 def write(ledger_id: int, table: str, rows: Iterable[NamedTuple]) -> None:
@@ -126,20 +148,68 @@ def read_all(ledger_id: int, table: str) -> Iterator[NamedTuple]:
     shape = TABLES[table]
     columns = ", ".join(shape._fields)
     order = ", ".join(KEY_COLUMNS[table])
-    with connection.cursor() as cursor:
+    with lenient_text(), connection.cursor() as cursor:
         cursor.execute(
             f"SELECT {columns} FROM {table} WHERE ledger_id = %s ORDER BY {order}",
             [ledger_id],
         )
-        for found in cursor.fetchall():
-            yield shape(*found)
+        rows = cursor.fetchall()
+    for found in rows:
+        yield shape(*found)
 
 
 def orphan_ledgers(table: str) -> list[Any]:
     """Return the ledger ids in a table that no ledger has."""
-    with connection.cursor() as cursor:
+    with lenient_text(), connection.cursor() as cursor:
         cursor.execute(
-            f"SELECT DISTINCT ledger_id FROM {table}"
-            " WHERE ledger_id NOT IN (SELECT id FROM ledger_ledger)"
+            f"SELECT DISTINCT ledger_id FROM {table} WHERE ledger_id IS NULL"
+            " OR ledger_id NOT IN (SELECT id FROM ledger_ledger)"
         )
         return [found[0] for found in cursor.fetchall()]
+
+
+@contextmanager
+def lenient_text() -> Iterator[None]:
+    """Let SQLite hand over text that is not UTF-8 as bytes instead of failing.
+
+    Somebody may have written such text past the program; it is a difference to be
+    reported. PostgreSQL itself keeps only well-formed text.
+    """
+    if connection.vendor != "sqlite":
+        yield
+        return
+    connection.ensure_connection()
+    raw = connection.connection
+    before = raw.text_factory
+    raw.text_factory = _text_or_bytes
+    try:
+        yield
+    finally:
+        raw.text_factory = before
+
+
+def _text_or_bytes(stored: bytes) -> str | bytes:
+    try:
+        return stored.decode()
+    except UnicodeDecodeError:
+        return stored
+
+
+@contextmanager
+def one_moment() -> Iterator[None]:
+    """Let all reads inside see the database as it was at the first of them.
+
+    Writers are not held up: no lock is taken. Inside a transaction that is already
+    open, that transaction decides what is seen.
+    """
+    if connection.in_atomic_block:
+        yield
+        return
+    level = " ISOLATION LEVEL REPEATABLE READ" if connection.vendor != "sqlite" else ""
+    with connection.cursor() as cursor:
+        cursor.execute(f"BEGIN{level}")
+    try:
+        yield
+    finally:
+        with connection.cursor() as cursor:
+            cursor.execute("ROLLBACK")

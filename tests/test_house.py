@@ -34,7 +34,8 @@ ARROWS: dict[str, set[str]] = {
     "goldroom.migrations": {"django"},
     "goldroom.roles": {"goldroom.statements", "goldroom.errors"},
     "goldroom.tables": {
-        "goldroom.models", "goldroom.custody", "goldroom.statements", "django",
+        "goldroom.models", "goldroom.custody", "goldroom.statements",
+        "goldroom.errors", "django",
     },
     "goldroom.projection": {
         "goldroom.tables", "goldroom.custody", "goldroom.statements",
