@@ -107,17 +107,17 @@ def limit_value(state: State, name: str) -> Decimal:
 class LimitSet(Statement):
     """A limit's value from now on, with the reason."""
 
-    name_of_limit: str = fields.choice("Limit", tuple(LIMITS))
+    limit: str = fields.choice("Limit", tuple(LIMITS))
     value: Decimal = fields.number("Value", "", is_figure=False)
     unit: str = fields.text("Unit", help="The limit's own unit, written out to be sure")
     reason: str = fields.text("Reason")
 
     def check(self, act: Act, state: State) -> None:
         """Refuse a value in another unit than the limit's."""
-        wanted = LIMITS[self.name_of_limit].unit
+        wanted = LIMITS[self.limit].unit
         if self.unit != wanted:
             raise BadField(
-                f"unit: {self.name_of_limit} is in {wanted}; found {self.unit}. Write"
+                f"unit: {self.limit} is in {wanted}; found {self.unit}. Write"
                 f" the value in {wanted}.",
                 field="unit",
             )
@@ -125,7 +125,7 @@ class LimitSet(Statement):
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the limit in force."""
         yield Limit(
-            name=self.name_of_limit,
+            name=self.limit,
             value=self.value,
             unit=self.unit,
             reason=self.reason,
@@ -134,9 +134,9 @@ class LimitSet(Statement):
 
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
-        meaning = LIMITS[self.name_of_limit].meaning
+        meaning = LIMITS[self.limit].meaning
         return (
-            f"The limit {self.name_of_limit} ({meaning}) is {self.value} {self.unit}"
+            f"The limit {self.limit} ({meaning}) is {self.value} {self.unit}"
             f" from now on: {self.reason}."
         )
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from goldroom.custody import seals
+from goldroom.custody import moves, seals
 from goldroom.custody.act import Act
 from goldroom.custody.records import Record, Vessel
 from goldroom.custody.state import State
@@ -127,6 +127,14 @@ def ceremony(
     assert held is not None
     if removed or fitted:
         yield replace(held, is_open=any(not each.seal for each in held.points))
+
+
+def restay(state: State, act: Act, vessel: str) -> Iterator[Record]:
+    """Yield the contents' new stay in the vessel, under the seals now on it."""
+    held = state.get(Vessel, vessel)
+    assert held is not None
+    for item in held.contents:
+        yield from moves.stay(state, act, item, vessel=vessel)
 
 
 def fitted_words(rows: Sequence[SealFittedRow]) -> str:
