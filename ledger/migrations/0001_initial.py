@@ -57,9 +57,6 @@ class Migration(migrations.Migration):
                         serialize=False,
                     ),
                 ),
-                ("sha256", models.TextField()),
-                ("size", models.BigIntegerField()),
-                ("content", models.BinaryField()),
                 (
                     "ledger",
                     models.ForeignKey(
@@ -69,6 +66,9 @@ class Migration(migrations.Migration):
                         to="ledger.ledger",
                     ),
                 ),
+                ("sha256", models.TextField()),
+                ("size", models.BigIntegerField()),
+                ("content", models.BinaryField()),
             ],
             options={
                 "db_table": "ledger_attachment",
@@ -88,10 +88,6 @@ class Migration(migrations.Migration):
                         serialize=False,
                     ),
                 ),
-                ("seq", models.BigIntegerField()),
-                ("entry_id", models.TextField()),
-                ("leaf", models.BinaryField()),
-                ("leaf_hash", models.BinaryField()),
                 (
                     "ledger",
                     models.ForeignKey(
@@ -101,6 +97,10 @@ class Migration(migrations.Migration):
                         to="ledger.ledger",
                     ),
                 ),
+                ("seq", models.BigIntegerField()),
+                ("entry_id", models.TextField()),
+                ("leaf", models.BinaryField()),
+                ("leaf_hash", models.BinaryField()),
             ],
             options={
                 "db_table": "ledger_entry",
@@ -115,9 +115,6 @@ class Migration(migrations.Migration):
             name="WorkAttachment",
             fields=[
                 ("id", models.BigAutoField(primary_key=True, serialize=False)),
-                ("sha256", models.TextField()),
-                ("size", models.BigIntegerField()),
-                ("content", models.BinaryField()),
                 (
                     "ledger",
                     models.ForeignKey(
@@ -127,6 +124,9 @@ class Migration(migrations.Migration):
                         to="ledger.ledger",
                     ),
                 ),
+                ("sha256", models.TextField()),
+                ("size", models.BigIntegerField()),
+                ("content", models.BinaryField()),
             ],
             options={
                 "db_table": "work_attachment",
@@ -141,9 +141,6 @@ class Migration(migrations.Migration):
             name="WorkNonce",
             fields=[
                 ("id", models.BigAutoField(primary_key=True, serialize=False)),
-                ("nonce", models.TextField()),
-                ("expires_at", models.TextField()),
-                ("held_by", models.TextField(null=True)),
                 (
                     "ledger",
                     models.ForeignKey(
@@ -153,6 +150,9 @@ class Migration(migrations.Migration):
                         to="ledger.ledger",
                     ),
                 ),
+                ("nonce", models.TextField()),
+                ("expires_at", models.TextField()),
+                ("held_by", models.TextField(null=True)),
             ],
             options={
                 "db_table": "work_nonce",
@@ -167,11 +167,6 @@ class Migration(migrations.Migration):
             name="WorkProposal",
             fields=[
                 ("id", models.BigAutoField(primary_key=True, serialize=False)),
-                ("entry_id", models.TextField()),
-                ("statement", models.BinaryField()),
-                ("signatures", models.BinaryField()),
-                ("created_at", models.TextField()),
-                ("expires_at", models.TextField()),
                 (
                     "ledger",
                     models.ForeignKey(
@@ -181,6 +176,11 @@ class Migration(migrations.Migration):
                         to="ledger.ledger",
                     ),
                 ),
+                ("entry_id", models.TextField()),
+                ("statement", models.BinaryField()),
+                ("signatures", models.BinaryField()),
+                ("created_at", models.TextField()),
+                ("expires_at", models.TextField()),
             ],
             options={
                 "db_table": "work_proposal",
