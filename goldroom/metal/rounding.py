@@ -3,7 +3,8 @@
 Sums and products of recorded figures are exact: `exact_arithmetic` makes
 Python raise rather than round. Quotients that do not end are carried to
 `DIVISION_DIGITS` significant digits, far beyond any instrument. A figure is
-rounded once, at the end, by a function of this module, named where it happens.
+rounded once, at the end, by a function of this module, named where it happens;
+what rounds to nothing is 0, never -0.
 
 Rounding rules: ISO 80000-1 Annex B (rule A is half-even, rule B half-up).
 """
@@ -49,12 +50,12 @@ def quotient(numerator: Decimal, denominator: Decimal) -> Decimal:
 
 def half_even(value: Decimal, step: Decimal) -> Decimal:
     """Return the value on the decimal step (such as 0.001), ties to even."""
-    return value.quantize(step, rounding=ROUND_HALF_EVEN, context=_WIDE)
+    return _WIDE.plus(value.quantize(step, rounding=ROUND_HALF_EVEN, context=_WIDE))
 
 
 def half_up(value: Decimal, step: Decimal) -> Decimal:
     """Return the value on the decimal step, ties away from zero."""
-    return value.quantize(step, rounding=ROUND_HALF_UP, context=_WIDE)
+    return _WIDE.plus(value.quantize(step, rounding=ROUND_HALF_UP, context=_WIDE))
 
 
 def to_milligram(mass_g: Decimal) -> Decimal:

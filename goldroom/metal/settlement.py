@@ -8,7 +8,8 @@ Beyond it a third sealed sample goes to an umpire, and contracts differ:
                         else the nearer party's
     mean_with_nearer    the mean of the umpire's and the nearer party's
 
-The party further from the umpire usually pays it. Decimals throughout: in
+An umpire halfway between the two is itself the figure, and both pay; otherwise
+the party further from the umpire usually pays. Decimals throughout: in
 binary floats 90.12 - 90.07 exceeds 0.05 and would call an umpire for nothing.
 """
 
