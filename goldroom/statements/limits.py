@@ -82,6 +82,14 @@ LIMITS = MappingProxyType(
         "emergency_ratified_h": _limit(
             "h", "24", "time until an emergency is ratified"
         ),
+        "flush_on_sheet_h": _limit(
+            "h", "24", "time until a flush that the plant counted is on a sheet"
+        ),
+        "seal_unused_d": _limit("d", "90", "time until a seal issued is fitted"),
+        "final_assay_d": _limit("d", "14", "time until a bar has its final assay"),
+        "shipment_open_d": _limit(
+            "d", "7", "time from handing a shipment over to its receipt"
+        ),
         "gravity_month_percent": _limit(
             "%", "10", "gravity estimate against poured, one month"
         ),

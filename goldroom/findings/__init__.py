@@ -1,0 +1,1 @@
+"""Findings that need more than one entry: one pure function for each rule."""
