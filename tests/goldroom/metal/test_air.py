@@ -6,18 +6,18 @@ from goldroom.metal import air
 
 source = pytest.mark.source
 SOP2 = "NIST SOP 2 (NISTIR 6969, 2019)"
-CIPM = "CIPM-2007 test vector, W12; seen"
+CIPM = "CIPM-2007 test vector; seen"
 MMHG_PA = 133.322387415
 
 
 @pytest.mark.parametrize(
     ("density", "ppm"),
     [
-        pytest.param(19.3, -87.83, marks=source(f"{SOP2} formula, W11; seen")),
-        pytest.param(17.0, -79.42, marks=source(f"{SOP2} formula, W11; seen")),
-        pytest.param(10.49, -35.61, marks=source(f"{SOP2} formula, W11; seen")),
-        pytest.param(2.65, 302.97, marks=source(f"{SOP2} formula, W11; seen")),
-        pytest.param(1.0, 1051.26, marks=source(f"{SOP2} formula, W11; seen")),
+        pytest.param(19.3, -87.83, marks=source(f"{SOP2} formula; seen")),
+        pytest.param(17.0, -79.42, marks=source(f"{SOP2} formula; seen")),
+        pytest.param(10.49, -35.61, marks=source(f"{SOP2} formula; seen")),
+        pytest.param(2.65, 302.97, marks=source(f"{SOP2} formula; seen")),
+        pytest.param(1.0, 1051.26, marks=source(f"{SOP2} formula; seen")),
     ],
 )
 def test_air_lifts_by_density(density, ppm):
@@ -25,7 +25,7 @@ def test_air_lifts_by_density(density, ppm):
 
 
 def test_air_lifts_a_gold_bar_by_a_gram():
-    """W11: a 12.5 kg bar of density 19.3."""
+    """A 12.5 kg bar of density 19.3."""
     assert 12_500 * (air.buoyancy_factor(19.3) - 1) == pytest.approx(-1.098, abs=5e-4)
 
 
@@ -64,10 +64,10 @@ def test_moist_air_by_cipm_2007(celsius, mmhg, humidity, density):
 @pytest.mark.parametrize(
     ("latitude", "gravity"),
     [
-        pytest.param(0, 9.780325, marks=source("WGS 84, W13; from memory")),
-        pytest.param(30, 9.793247, marks=source("WGS 84, W13; from memory")),
-        pytest.param(45, 9.806198, marks=source("WGS 84, W13; from memory")),
-        pytest.param(90, 9.832185, marks=source("WGS 84, W13; from memory")),
+        pytest.param(0, 9.780325, marks=source("WGS 84 normal gravity; from memory")),
+        pytest.param(30, 9.793247, marks=source("WGS 84 normal gravity; from memory")),
+        pytest.param(45, 9.806198, marks=source("WGS 84 normal gravity; from memory")),
+        pytest.param(90, 9.832185, marks=source("WGS 84 normal gravity; from memory")),
     ],
 )
 def test_gravity_grows_towards_the_pole(latitude, gravity):
@@ -76,7 +76,7 @@ def test_gravity_grows_towards_the_pole(latitude, gravity):
 
 
 def test_scale_moved_uphill_reads_low():
-    """W13, from memory: 1500 m up, a bar of 12 441.39 g."""
+    """From memory: 1500 m up, a bar of 12 441.39 g."""
     low = air.STANDARD_GRAVITY_M_S2
     high = low + air.GRAVITY_PER_METRE_S2 * 1500
     error_g = air.moved_scale_error_g(

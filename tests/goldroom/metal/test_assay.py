@@ -20,10 +20,8 @@ BARS = [
 @pytest.mark.parametrize(
     ("fineness", "fine_g", "fine_ozt"),
     [
-        pytest.param(
-            "912.4", "19656.47188", "631.970", marks=source("own example, A14")
-        ),
-        pytest.param("71.3", "1536.06581", "49.386", marks=source("own example, A14")),
+        pytest.param("912.4", "19656.47188", "631.970", marks=source("own example")),
+        pytest.param("71.3", "1536.06581", "49.386", marks=source("own example")),
     ],
 )
 def test_fine_metal_in_a_bar_is_exact(fineness, fine_g, fine_ozt):
@@ -38,7 +36,7 @@ def test_fine_metal_in_a_bar_is_exact(fineness, fine_g, fine_ozt):
     ("grams_per_ounce", "wrong"), [("31.103", "631.980"), ("31.1", "632.041")]
 )
 def test_short_troy_ounces_give_wrong_fine_ounces(grams_per_ounce, wrong):
-    """A15: the trap of rounding the ounce."""
+    """The trap of rounding the ounce."""
     fine_g = assay.fine_mass_g(mass_g=BARS[0][0], fineness_permille=BARS[0][1])
     ours = round(units.from_grams(fine_g, "ozt"), 3)
     assert round(fine_g / Decimal(grams_per_ounce), 3) == Decimal(wrong)
@@ -46,7 +44,7 @@ def test_short_troy_ounces_give_wrong_fine_ounces(grams_per_ounce, wrong):
 
 
 def test_mean_fineness_is_weighted_by_mass():
-    """A16, own example; the simple mean is wrong."""
+    """Own example; the simple mean is wrong."""
     mean = assay.mean_fineness_permille(BARS)
     assert round(mean, 3) == Decimal("910.942")
     assert round(sum(f for _, f in BARS) / 3, 3) == Decimal("910.633")
@@ -72,7 +70,7 @@ def test_mean_of_no_bars_is_refused():
 def test_finenesses_above_the_whole_bar_are_a_finding_not_a_refusal(
     finenesses, finding
 ):
-    """A17."""
+    """People saw it, so it is recorded."""
     parts = {metal: Decimal(f) for metal, f in finenesses.items()}
     total = assay.fineness_sum(parts)
     assert total.total_permille == sum(parts.values())
@@ -99,7 +97,7 @@ def test_fineness_of_exactly_1000_is_accepted():
     ("coarse", "coarse_grade", "fine", "fine_grade", "grade"),
     [
         pytest.param(
-            "1", "84.2", "399", "0.525", "0.7342", marks=source("Beringer, A12; seen")
+            "1", "84.2", "399", "0.525", "0.7342", marks=source("Beringer; seen")
         ),
         pytest.param(
             "18.62",
@@ -107,7 +105,7 @@ def test_fineness_of_exactly_1000_is_accepted():
             "981.38",
             "8.42",
             "31.538",
-            marks=source("own example, A13"),
+            marks=source("own example"),
         ),
     ],
 )
@@ -136,13 +134,13 @@ def test_screen_assay_of_nothing_is_refused():
     ("sample", "cornet", "found", "fineness"),
     [
         pytest.param(
-            "250.12", "229.35", "229.00", "916.960", marks=source("own example, A9")
+            "250.12", "229.35", "229.00", "916.960", marks=source("own example")
         ),
         pytest.param(
-            "250.12", "229.35", "229.11", "916.520", marks=source("own example, A9")
+            "250.12", "229.35", "229.11", "916.520", marks=source("own example")
         ),
         pytest.param(
-            "249.88", "229.10", "229.09", "916.480", marks=source("own example, A10")
+            "249.88", "229.10", "229.09", "916.480", marks=source("own example")
         ),
     ],
 )

@@ -11,15 +11,15 @@ source = pytest.mark.source
 @pytest.mark.parametrize(
     ("gold", "silver", "copper", "density"),
     [
-        pytest.param(99.5, 0.5, 0, 19.219, marks=source("own example, D3")),
-        pytest.param(91.67, 5.5, 2.83, 17.889, marks=source("own example, D3")),
-        pytest.param(90, 10, 0, 17.805, marks=source("own example, D3")),
-        pytest.param(90, 8, 2, 17.702, marks=source("own example, D3")),
-        pytest.param(85, 10, 5, 16.905, marks=source("own example, D3")),
-        pytest.param(75, 16, 9, 15.587, marks=source("own example, D3")),
-        pytest.param(75, 12.5, 12.5, 15.450, marks=source("own example, D3")),
-        pytest.param(60, 40, 0, 14.447, marks=source("own example, D3")),
-        pytest.param(0, 92.5, 7.5, 10.357, marks=source("own example, D3")),
+        pytest.param(99.5, 0.5, 0, 19.219, marks=source("own example")),
+        pytest.param(91.67, 5.5, 2.83, 17.889, marks=source("own example")),
+        pytest.param(90, 10, 0, 17.805, marks=source("own example")),
+        pytest.param(90, 8, 2, 17.702, marks=source("own example")),
+        pytest.param(85, 10, 5, 16.905, marks=source("own example")),
+        pytest.param(75, 16, 9, 15.587, marks=source("own example")),
+        pytest.param(75, 12.5, 12.5, 15.450, marks=source("own example")),
+        pytest.param(60, 40, 0, 14.447, marks=source("own example")),
+        pytest.param(0, 92.5, 7.5, 10.357, marks=source("own example")),
     ],
 )
 def test_ideal_mixture_has_this_density(gold, silver, copper, density):
@@ -35,25 +35,25 @@ def test_ideal_mixture_has_this_density(gold, silver, copper, density):
             {"Au": 91.67, "Ag": 5.5, "Cu": 2.83},
             17.7,
             17.8,
-            marks=source("published 22 carat range, D3; seen"),
+            marks=source("published 22 carat range; seen"),
         ),
         pytest.param(
             {"Au": 75, "Ag": 16, "Cu": 9},
             15.2,
             15.9,
-            marks=source("published 18 carat yellow range, D3; seen"),
+            marks=source("published 18 carat yellow range; seen"),
         ),
         pytest.param(
             {"Au": 75, "Ag": 12.5, "Cu": 12.5},
             15.2,
             15.9,
-            marks=source("published 18 carat yellow range, D3; seen"),
+            marks=source("published 18 carat yellow range; seen"),
         ),
         pytest.param(
             {"Ag": 92.5, "Cu": 7.5},
             10.2,
             10.3,
-            marks=source("published sterling range, D3; seen"),
+            marks=source("published sterling range; seen"),
         ),
     ],
 )
@@ -68,13 +68,13 @@ def test_ideal_mixture_agrees_with_published_ranges_within_the_alarm(
 @pytest.mark.parametrize(
     ("metal", "low", "high"),
     [
-        pytest.param("Au", 19.3, 19.3, marks=source("handbook, D2; seen")),
-        pytest.param("Ag", 10.49, 10.5, marks=source("handbook, D2; seen")),
-        pytest.param("Cu", 8.96, 8.96, marks=source("handbook, D2; seen")),
-        pytest.param("Pb", 11.33, 11.34, marks=source("handbook, D2; seen")),
-        pytest.param("Fe", 7.87, 7.87, marks=source("handbook, D2; from memory")),
-        pytest.param("Zn", 7.14, 7.14, marks=source("handbook, D2; from memory")),
-        pytest.param("W", 19.25, 19.3, marks=source("handbook, D2; from memory")),
+        pytest.param("Au", 19.3, 19.3, marks=source("handbook densities; seen")),
+        pytest.param("Ag", 10.49, 10.5, marks=source("handbook densities; seen")),
+        pytest.param("Cu", 8.96, 8.96, marks=source("handbook densities; seen")),
+        pytest.param("Pb", 11.33, 11.34, marks=source("handbook densities; seen")),
+        pytest.param("Fe", 7.87, 7.87, marks=source("handbook densities; from memory")),
+        pytest.param("Zn", 7.14, 7.14, marks=source("handbook densities; from memory")),
+        pytest.param("W", 19.25, 19.3, marks=source("handbook densities; from memory")),
     ],
 )
 def test_pure_metals_have_handbook_densities(metal, low, high):
@@ -92,7 +92,7 @@ def test_tungsten_passes_for_gold():
     [(0.998207, 0.0, 17.825), (1.0, 0.0, 17.857), (0.998207, 0.0012, 17.805)],
 )
 def test_displacement_gives_the_density(water, air, density):
-    """D4, own example."""
+    """Own example."""
     found = bar_density.density_by_displacement_g_cm3(
         in_air_g=10_000.0, in_water_g=9_440.0, water_g_cm3=water, air_g_cm3=air
     )
@@ -113,7 +113,7 @@ def test_mixture_that_is_not_whole_or_not_known_is_refused(mixture):
 
 
 def test_cubic_inch_of_gold_is_316_grams():
-    """X8: a page prints 315.2 g; 16.387064 cm3 at 19.3 is 316.27 g."""
+    """A page prints 315.2 g; 16.387064 cm3 at 19.3 is 316.27 g."""
     inch_cm3 = 2.54**3
     mass_g = inch_cm3 * bar_density.METAL_DENSITY_G_CM3["Au"]
     assert mass_g == pytest.approx(316.27, abs=0.005)

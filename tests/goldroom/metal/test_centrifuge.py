@@ -11,8 +11,8 @@ source = pytest.mark.source
 @pytest.mark.parametrize(
     ("rpm", "radius_m", "force", "tolerance"),
     [
-        pytest.param(3000, 0.10, 1006.42, 0.006, marks=source("own example, C1")),
-        pytest.param(400, 0.38, 67.99, 0.006, marks=source("own example, C2")),
+        pytest.param(3000, 0.10, 1006.42, 0.006, marks=source("own example")),
+        pytest.param(400, 0.38, 67.99, 0.006, marks=source("own example")),
         pytest.param(
             1000,
             0.01,
@@ -37,7 +37,7 @@ def test_force_grows_with_radius_and_the_square_of_speed(
 
 
 def test_speed_for_a_force():
-    """C3, own example: 60 times gravity at 19 cm."""
+    """Own example: 60 times gravity at 19 cm."""
     rpm = centrifuge.speed_for_force_rpm(force=60, radius_m=0.19)
     assert rpm == pytest.approx(531.4, abs=0.05)
     back = centrifuge.relative_force(speed_rpm=rpm, radius_m=0.19)

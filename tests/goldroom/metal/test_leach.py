@@ -12,15 +12,15 @@ TABLE = "electrochemical equivalents table"
 @pytest.mark.parametrize(
     ("metal", "electrons", "grams", "tolerance"),
     [
-        pytest.param("Au", 1, 7.348, 0.0015, marks=source(f"{TABLE}, L1; seen")),
-        pytest.param("Au", 3, 2.449, 0.001, marks=source(f"{TABLE}, L2; seen")),
-        pytest.param("Ag", 1, 4.024, 0.001, marks=source(f"{TABLE}, L3; seen")),
-        pytest.param("Cu", 2, 1.186, 0.001, marks=source(f"{TABLE}, L4; seen")),
+        pytest.param("Au", 1, 7.348, 0.0015, marks=source(f"{TABLE}; seen")),
+        pytest.param("Au", 3, 2.449, 0.001, marks=source(f"{TABLE}; seen")),
+        pytest.param("Ag", 1, 4.024, 0.001, marks=source(f"{TABLE}; seen")),
+        pytest.param("Cu", 2, 1.186, 0.001, marks=source(f"{TABLE}; seen")),
         pytest.param(
-            "Au", 1, 7.349093, 5e-7, marks=source("CODATA 2018 and IUPAC, L1; computed")
+            "Au", 1, 7.349093, 5e-7, marks=source("CODATA 2018 and IUPAC; computed")
         ),
         pytest.param(
-            "Ag", 1, 4.024710, 5e-7, marks=source("CODATA 2018 and IUPAC, L3; computed")
+            "Ag", 1, 4.024710, 5e-7, marks=source("CODATA 2018 and IUPAC; computed")
         ),
     ],
 )
@@ -30,13 +30,13 @@ def test_ampere_hour_plates_so_much(metal, electrons, grams, tolerance):
 
 
 def test_copper_takes_two_electrons():
-    """X6: a page prints 0.000 658 g/C for Cu(II); it is 0.000 329."""
+    """A page prints 0.000 658 g/C for Cu(II); it is 0.000 329."""
     per_coulomb = leach.plated_g_per_ah("Cu", 2) / 3600
     assert per_coulomb == pytest.approx(0.000329304, abs=1e-9)
 
 
 def test_current_efficiency_of_a_day():
-    """L5, own example: 500 A for 24 h."""
+    """Own example: 500 A for 24 h."""
     found = leach.current_efficiency_percent(
         gold_g=4000, silver_g=800, charge_ah=500 * 24
     )
@@ -44,7 +44,7 @@ def test_current_efficiency_of_a_day():
 
 
 def test_titration_gives_the_cyanide_strength():
-    """L12, own example."""
+    """Own example."""
     found = leach.sodium_cyanide_mg_l(
         titrant_ml=8.40, titrant_g_l=1.7332, sample_ml=25.0
     )

@@ -20,7 +20,7 @@ source = pytest.mark.source
 @pytest.mark.parametrize(
     ("wet", "percent", "dry"),
     [
-        pytest.param("5500", "12", "4840", marks=source("exercise, P11; seen")),
+        pytest.param("5500", "12", "4840", marks=source("student exercise; seen")),
         pytest.param("1363.6", "12.0", "1199.968", marks=source("own example")),
         pytest.param("10", "0", "10", marks=source("own example")),
         pytest.param("10", "100", "0", marks=source("own example")),
@@ -57,7 +57,7 @@ def test_moisture_of_exactly_100_is_accepted():
 
 @pytest.mark.parametrize(
     ("left", "water", "percent"),
-    [pytest.param("0.69", "455.4", "8.600", marks=source("exercise, P11; seen"))],
+    [pytest.param("0.69", "455.4", "8.600", marks=source("student exercise; seen"))],
 )
 def test_draining_takes_water_and_no_solids(left, water, percent):
     after = moisture.drained(
@@ -81,7 +81,7 @@ def test_water_left_must_be_a_share(left):
 
 
 def test_tray_gives_moisture_on_the_wet_basis():
-    """P12, own example."""
+    """Own example."""
     tray = moisture.TrayWeighing(Decimal("212.4"), Decimal("1262.4"), Decimal("1173.9"))
     assert round(tray.moisture_percent, 3) == Decimal("8.429")
     assert round(tray.moisture_dry_basis_percent, 3) == Decimal("9.204")

@@ -12,20 +12,14 @@ TRADE = "common practice, no source"
 @pytest.mark.parametrize(
     ("quantity", "usual", "unusual"),
     [
-        pytest.param(
-            "semi_continuous_mass_pull", 0.05, 1.5, marks=source(f"{TRADE}, T1")
-        ),
-        pytest.param("continuous_mass_pull", 40, 41, marks=source(f"{TRADE}, T2")),
-        pytest.param(
-            "continuous_concentrate_solids", 72, 65, marks=source(f"{TRADE}, T3")
-        ),
-        pytest.param("unit_feed", 150, 151, marks=source(f"{TRADE}, T4")),
-        pytest.param("unit_feed", 1, 0.5, marks=source(f"{TRADE}, T4")),
-        pytest.param("semi_continuous_force", 200, 260, marks=source(f"{TRADE}, T5")),
-        pytest.param("continuous_force", 300, 301, marks=source(f"{TRADE}, T5")),
-        pytest.param(
-            "feed_per_bowl_surface", 150 / 6, 26, marks=source(f"{TRADE}, T6")
-        ),
+        pytest.param("semi_continuous_mass_pull", 0.05, 1.5, marks=source(TRADE)),
+        pytest.param("continuous_mass_pull", 40, 41, marks=source(TRADE)),
+        pytest.param("continuous_concentrate_solids", 72, 65, marks=source(TRADE)),
+        pytest.param("unit_feed", 150, 151, marks=source(TRADE)),
+        pytest.param("unit_feed", 1, 0.5, marks=source(TRADE)),
+        pytest.param("semi_continuous_force", 200, 260, marks=source(TRADE)),
+        pytest.param("continuous_force", 300, 301, marks=source(TRADE)),
+        pytest.param("feed_per_bowl_surface", 150 / 6, 26, marks=source(TRADE)),
         pytest.param("flushes_per_day", 24, 51, marks=source(TRADE)),
         pytest.param("gold_current_efficiency", 6.192, 12, marks=source(TRADE)),
         pytest.param(

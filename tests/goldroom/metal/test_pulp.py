@@ -25,34 +25,28 @@ def percent(density, solids, liquor="1000"):
 @pytest.mark.parametrize(
     ("density", "solids", "liquor", "expected"),
     [
+        pytest.param("1400", "2650", "1000", "45.887", marks=source(f"{WILLS}; seen")),
         pytest.param(
-            "1400", "2650", "1000", "45.887", marks=source(f"{WILLS}, P1; seen")
+            "1800", "2500", "1000", "74.07", marks=source("student exercise; seen")
         ),
         pytest.param(
-            "1800", "2500", "1000", "74.07", marks=source("exercise, P4; seen")
+            "2000", "2500", "1000", "83.33", marks=source("student exercise; seen")
         ),
         pytest.param(
-            "2000", "2500", "1000", "83.33", marks=source("exercise, P4; seen")
+            "1600", "2500", "1000", "62.5", marks=source("student exercise; seen")
         ),
         pytest.param(
-            "1600", "2500", "1000", "62.5", marks=source("exercise, P4; seen")
+            "1130", "2650", "1000", "18.5", marks=source(f"{WILLS}; from memory")
         ),
         pytest.param(
-            "1130", "2650", "1000", "18.5", marks=source(f"{WILLS}, P7; from memory")
+            "1280", "2650", "1000", "35.1", marks=source(f"{WILLS}; from memory")
         ),
         pytest.param(
-            "1280", "2650", "1000", "35.1", marks=source(f"{WILLS}, P7; from memory")
+            "1040", "2650", "1000", "6.2", marks=source(f"{WILLS}; from memory")
         ),
-        pytest.param(
-            "1040", "2650", "1000", "6.2", marks=source(f"{WILLS}, P7; from memory")
-        ),
-        pytest.param("2200", "4200", "1000", "71.591", marks=source("own example, P9")),
-        pytest.param(
-            "2200", "4200", "998.21", "71.658", marks=source("own example, P9")
-        ),
-        pytest.param(
-            "2200", "4200", "995.65", "71.753", marks=source("own example, P9")
-        ),
+        pytest.param("2200", "4200", "1000", "71.591", marks=source("own example")),
+        pytest.param("2200", "4200", "998.21", "71.658", marks=source("own example")),
+        pytest.param("2200", "4200", "995.65", "71.753", marks=source("own example")),
     ],
 )
 def test_density_gives_solids_by_mass(density, solids, liquor, expected):
@@ -64,11 +58,9 @@ def test_density_gives_solids_by_mass(density, solids, liquor, expected):
 @pytest.mark.parametrize(
     ("solids_percent", "solids", "density"),
     [
-        pytest.param(
-            "30", "2500", "1219.5", marks=source("engineering table, P3; seen")
-        ),
-        pytest.param("40", "3000", "1364", marks=source(f"{WILLS}, P2; seen")),
-        pytest.param("55", "3000", "1579", marks=source(f"{WILLS}, P2; from memory")),
+        pytest.param("30", "2500", "1219.5", marks=source("engineering table; seen")),
+        pytest.param("40", "3000", "1364", marks=source(f"{WILLS}; seen")),
+        pytest.param("55", "3000", "1579", marks=source(f"{WILLS}; from memory")),
     ],
 )
 def test_solids_give_density_and_the_density_gives_them_back(
@@ -88,7 +80,7 @@ def test_solids_give_density_and_the_density_gives_them_back(
 
 
 def test_calculator_page_with_1324_7_is_wrong():
-    """X3: 30 % of 2500 kg/m3 solids; the page prints 1324.7."""
+    """30 % of 2500 kg/m3 solids; the page prints 1324.7."""
     found = pulp.pulp_density_kg_m3(
         solids_percent=Decimal(30), solids_kg_m3=Decimal(2500), liquor_kg_m3=WATER
     )
@@ -96,7 +88,7 @@ def test_calculator_page_with_1324_7_is_wrong():
 
 
 def test_mass_percent_is_not_the_volume_percent():
-    """X4: a text prints the volume share as the mass share; P8, own: 18.18 %."""
+    """A text prints the volume share as the mass share; own: 18.18 %."""
     density = pulp.pulp_density_kg_m3(
         solids_percent=Decimal(40), solids_kg_m3=Decimal(3000), liquor_kg_m3=WATER
     )
@@ -112,7 +104,7 @@ def test_mass_percent_is_not_the_volume_percent():
     ("volume_l", "seconds", "density", "solids", "tonnes_per_hour"),
     [
         pytest.param(
-            "1", "7", "1400", "2650", "0.3304", marks=source(f"{WILLS}, P1; seen")
+            "1", "7", "1400", "2650", "0.3304", marks=source(f"{WILLS}; seen")
         ),
         pytest.param(
             "2",
@@ -120,7 +112,7 @@ def test_mass_percent_is_not_the_volume_percent():
             "1280",
             "2650",
             "1.04",
-            marks=source(f"{WILLS}, P7; from memory"),
+            marks=source(f"{WILLS}; from memory"),
         ),
     ],
 )
@@ -137,12 +129,12 @@ def test_a_timed_can_gives_dry_solids_per_hour(
 
 
 def test_a_litre_in_seven_seconds_is_half_a_cubic_metre_an_hour():
-    """P1 and X2: the teaching copy prints 0.15 m3/h for 0.51."""
+    """A misprint: the teaching copy prints 0.15 m3/h for 0.51."""
     assert round(Decimal(1) / Decimal(7) * Decimal("3.6"), 2) == Decimal("0.51")
 
 
 def test_two_streams_add_up():
-    """P2, Wills; first stream seen, second from memory: 2.73 + 2.95 = 5.68 t/h."""
+    """Wills; first stream seen, second from memory: 2.73 + 2.95 = 5.68 t/h."""
     solids = [
         pulp.dry_solids_flow(
             pulp_flow=Decimal(flow)
@@ -163,9 +155,9 @@ def test_two_streams_add_up():
 @pytest.mark.parametrize(
     ("solids_percent", "dilution"),
     [
-        pytest.param("30", "2.333", marks=source(f"{WILLS}, P6; from memory")),
-        pytest.param("50", "1", marks=source(f"{WILLS}, P6; from memory")),
-        pytest.param("15", "5.667", marks=source(f"{WILLS}, P6; from memory")),
+        pytest.param("30", "2.333", marks=source(f"{WILLS}; from memory")),
+        pytest.param("50", "1", marks=source(f"{WILLS}; from memory")),
+        pytest.param("15", "5.667", marks=source(f"{WILLS}; from memory")),
     ],
 )
 def test_dilution_is_liquor_over_solids(solids_percent, dilution):
@@ -177,7 +169,7 @@ def test_dilution_is_liquor_over_solids(solids_percent, dilution):
     ("feed_solids", "feed", "under", "over", "expected"),
     [
         pytest.param(
-            "20", "30", "50", "15", "14.286", marks=source(f"{WILLS}, P6; from memory")
+            "20", "30", "50", "15", "14.286", marks=source(f"{WILLS}; from memory")
         ),
     ],
 )
@@ -194,7 +186,7 @@ def test_cyclone_underflow_follows_from_three_dilutions(
 
 
 def test_cyclone_of_the_exercise_splits_as_computed():
-    """P5, own: 35 t/h of underflow pulp at 83.33 %; feed 74.07, overflow 62.5 %."""
+    """Own: 35 t/h of underflow pulp at 83.33 %; feed 74.07, overflow 62.5 %."""
     under = Decimal(35) * percent("2000", "2500") / 100
     feed_share = pulp.underflow_solids(
         feed_solids=Decimal(1),
@@ -218,7 +210,7 @@ def test_cyclone_that_thickens_both_ways_is_refused():
 
 @pytest.mark.parametrize("density", ["1000", "999", "2650", "3000", "0", "-5"])
 def test_density_outside_liquor_and_solids_is_not_a_pulp(density):
-    """P10."""
+    """Neither lighter than its liquor nor heavier than its solids."""
     for formula in (pulp.solids_percent, pulp.solids_volume_percent):
         with pytest.raises(NotAPulp, match="must lie between the two"):
             formula(

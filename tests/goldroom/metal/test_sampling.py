@@ -27,10 +27,10 @@ def lead_ore(top_size_cm):
 @pytest.mark.parametrize(
     ("top_size_cm", "grams"),
     [
-        pytest.param(2.5, 1_369_632, marks=source(f"{WILLS}, G3; seen")),
-        pytest.param(0.5, 24_501, marks=source(f"{WILLS}, G3; seen")),
-        pytest.param(0.1, 438, marks=source(f"{WILLS}, G3; seen")),
-        pytest.param(0.004, 0.07, marks=source(f"{WILLS}, G3; seen")),
+        pytest.param(2.5, 1_369_632, marks=source(f"{WILLS}; seen")),
+        pytest.param(0.5, 24_501, marks=source(f"{WILLS}; seen")),
+        pytest.param(0.1, 438, marks=source(f"{WILLS}; seen")),
+        pytest.param(0.004, 0.07, marks=source(f"{WILLS}; seen")),
     ],
 )
 def test_sample_mass_in_stages(top_size_cm, grams):
@@ -75,13 +75,13 @@ def test_whole_lot_has_no_sampling_error():
 
 @pytest.mark.parametrize(("grains", "percent"), [(16, 25.0), (9213, 1.042)])
 def test_grain_count_has_a_poisson_error(grains, percent):
-    """G4, own example, and 300 um spheres in a kilogram of concentrate."""
+    """Own example, and 300 um spheres in a kilogram of concentrate."""
     found = sampling.grain_count_relative(grains)
     assert 100 * found == pytest.approx(percent, abs=5e-4)
 
 
 def test_duplicates_give_the_spread_of_one_result():
-    """Q7, own example; oracle: the mean of the pairs' own variances."""
+    """Own example; oracle: the mean of the pairs' own variances."""
     pairs = [(995.6, 995.9), (994.8, 995.0), (996.1, 995.8), (995.2, 995.6)]
     found = sampling.duplicate_u(pairs)
     assert found == pytest.approx(0.2179, abs=5e-5)

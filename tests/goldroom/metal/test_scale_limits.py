@@ -25,7 +25,7 @@ def published_limits():
                     row["nominal_g"],
                     weight_class,
                     row[f"{weight_class}_mg"],
-                    marks=source("OIML R 111-1:2004 Table 1, W1; seen"),
+                    marks=source("OIML R 111-1:2004 Table 1; seen"),
                 )
 
 
@@ -44,7 +44,7 @@ def test_unknown_weights_are_refused():
         scale_limits.weight_limit_mg(nominal_g=Decimal(300), weight_class="M1")
 
 
-R76 = "OIML R 76-1 Table 6, W2; seen"
+R76 = "OIML R 76-1 Table 6; seen"
 
 
 @pytest.mark.parametrize(
@@ -104,7 +104,7 @@ def test_instrument_limit_steps_up_where_the_table_says(
     ],
 )
 def test_limits_in_grams(accuracy_class, interval, load, limit):
-    """W4 and W5, own examples."""
+    """Own examples."""
     found = scale_limits.verification_limit_g(
         accuracy_class=accuracy_class,
         load_g=Decimal(load),
@@ -113,7 +113,7 @@ def test_limits_in_grams(accuracy_class, interval, load, limit):
     assert found == Decimal(limit)
 
 
-R76_3 = "OIML R 76-1 Table 3, W3; seen"
+R76_3 = "OIML R 76-1 Table 3; seen"
 
 
 @pytest.mark.parametrize(

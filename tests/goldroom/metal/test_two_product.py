@@ -23,10 +23,15 @@ def measured(feed, concentrate, tails, relative):
     ("feed", "concentrate", "tails", "yielded", "recovered"),
     [
         pytest.param(
-            "1.0", "10.0", "0.2", "8.163", "81.633", marks=source("exercise, M1; seen")
+            "1.0",
+            "10.0",
+            "0.2",
+            "8.163",
+            "81.633",
+            marks=source("student exercise; seen"),
         ),
         pytest.param(
-            "4.00", "2400", "2.20", "0.07507", "45.041", marks=source("own example, M2")
+            "4.00", "2400", "2.20", "0.07507", "45.041", marks=source("own example")
         ),
     ],
 )
@@ -54,7 +59,7 @@ def test_yield_and_recovery_in_per_cent(feed, concentrate, tails, yielded, recov
 def test_recovery_is_weak_when_tails_are_close_to_feed(
     feed, concentrate, tails, relative, recovered, u
 ):
-    """M3, M4 and a worked example; all our own, by first-order propagation."""
+    """All our own worked examples, by first-order propagation."""
     found = two_product.metal_recovery(**measured(feed, concentrate, tails, relative))
     assert found.value == pytest.approx(recovered, rel=6e-5)
     assert found.u == pytest.approx(u, rel=4e-3)
@@ -70,7 +75,7 @@ def test_yield_of_the_table_example():
 @pytest.mark.parametrize(
     ("feed", "concentrate", "tails"),
     [
-        pytest.param(14, 12, 20, marks=source("misprinted recovery page, X5")),
+        pytest.param(14, 12, 20, marks=source("misprinted recovery page")),
         pytest.param(4, 4, 2, marks=source("own example")),
         pytest.param(2, 10, 2, marks=source("own example")),
         pytest.param(2, 10, -1, marks=source("own example")),
@@ -87,7 +92,7 @@ def test_grades_out_of_order_are_refused(feed, concentrate, tails):
 
 
 def test_stages_treat_what_the_last_one_left():
-    """M5, own example: 45, 25 and 10 %."""
+    """Own example: 45, 25 and 10 %."""
     stages = [Decimal("0.45"), Decimal("0.25"), Decimal("0.10")]
     assert two_product.recovery_in_stages(stages) == Decimal("0.62875")
     with pytest.raises(OutOfRange):
@@ -95,7 +100,7 @@ def test_stages_treat_what_the_last_one_left():
 
 
 def test_recovery_over_the_calculated_head():
-    """M7, own example: 120.4 g in solution, 3.1 g in the residue."""
+    """Own example: 120.4 g in solution, 3.1 g in the residue."""
     found = two_product.recovery_from_products(
         recovered_g=Decimal("120.4"), left_g=Decimal("3.1")
     )

@@ -25,8 +25,8 @@ def rows():
         )
         for row in rows()
         for column, tolerance, origin in [
-            ("cipm_tanaka_2001_kg_m3", "0", "Tanaka 2001, D1; from memory"),
-            ("iapws_95_kg_m3", "0.0013", "IAPWS-95 reference library, D1; computed"),
+            ("cipm_tanaka_2001_kg_m3", "0", "Tanaka 2001; from memory"),
+            ("iapws_95_kg_m3", "0.0013", "IAPWS-95 reference library; computed"),
         ]
     ],
 )
@@ -36,7 +36,7 @@ def test_water_density_agrees_with_published_tables(celsius, density, tolerance)
 
 
 def test_misprinted_kell_formula_would_be_caught():
-    """X7: with its misprint the other formula gives 997.94 at 20 degrees."""
+    """With its misprint the other formula gives 997.94 at 20 degrees."""
     assert abs(water_density_kg_m3(Decimal(20)) - Decimal("997.94")) > Decimal("0.2")
 
 

@@ -59,8 +59,8 @@ def test_reading_has_the_digits_its_instrument_can_show(text, interval, refusal)
 @pytest.mark.parametrize(
     ("repeatability", "interval", "net"),
     [
-        pytest.param("0.005", "0.001", "10", marks=source("USP 41, W7; seen")),
-        pytest.param("0.001", "0.01", "8.2", marks=source("USP 41, W7; from memory")),
+        pytest.param("0.005", "0.001", "10", marks=source("USP 41; seen")),
+        pytest.param("0.001", "0.01", "8.2", marks=source("USP 41; from memory")),
     ],
 )
 def test_smallest_net_follows_repeatability_or_the_display(
@@ -74,24 +74,20 @@ def test_smallest_net_follows_repeatability_or_the_display(
 
 @pytest.mark.parametrize(
     ("interval", "u"),
-    [
-        pytest.param(
-            "1", 0.2887, marks=source("GUM F.2.2.1: u = 0.29 d, W8; from memory")
-        )
-    ],
+    [pytest.param("1", 0.2887, marks=source("GUM F.2.2.1: u = 0.29 d; from memory"))],
 )
 def test_display_rounding_is_a_rectangular_error(interval, u):
     assert weighing.resolution_u(Decimal(interval)) == pytest.approx(u, abs=5e-5)
 
 
 def test_net_of_two_readings_has_root_two_of_their_uncertainty():
-    """W9, own example."""
+    """Own example."""
     net = reading(1000, 0.5, "reading:gross") - reading(200, 0.5, "reading:tare")
     assert net.u == pytest.approx(0.7071, abs=5e-5)
 
 
 def test_three_bars_share_a_calibration_or_do_not():
-    """W10, own example."""
+    """Own example."""
     apart = total(reading(1000, 0.5, f"reading:{n}") for n in range(3))
     shared = total(reading(1000, 0.5, "scale:a:slope:1") for _ in range(3))
     assert apart.u == pytest.approx(0.866, abs=5e-4)
