@@ -357,3 +357,9 @@ class SameSigners(CustodyRefused):
     """At least one signer of this must not have signed the original."""
 
     code = "same_signers"
+
+
+class TableDamaged(Refusal):
+    """A row of a read table cannot be read; the entries themselves may be sound."""
+
+    code = "table_damaged"

@@ -12,14 +12,8 @@ from typing import Any, NamedTuple
 from django.db import connection
 
 from goldroom.custody.records import Record
-from goldroom.errors import Refusal
+from goldroom.errors import TableDamaged
 from goldroom.statements.fold import text_of
-
-
-class TableDamaged(Refusal):
-    """A row of a read table cannot be read; the entries themselves may be sound."""
-
-    code = "table_damaged"
 
 
 class RowOf(NamedTuple):
