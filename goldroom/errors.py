@@ -220,6 +220,12 @@ class UnknownSealPoint(UnknownThing):
     code = "unknown_seal_point"
 
 
+class UnknownShipment(UnknownThing):
+    """No shipment of that id was advised."""
+
+    code = "unknown_shipment"
+
+
 class UnknownEntry(UnknownThing):
     """No entry of that id is in this ledger, or not with that leaf hash."""
 
@@ -233,6 +239,7 @@ UNKNOWN: dict[str, type[UnknownThing]] = {
     "concentrator": UnknownConcentrator,
     "item": UnknownItem,
     "person": UnknownPerson,
+    "shipment": UnknownShipment,
     "said": UnknownEntry,
     "emergency": UnknownEntry,
 }
@@ -321,6 +328,42 @@ class ExceptionUnanswered(CustodyRefused):
     """A flush out of the ordinary has no answer on the sheet."""
 
     code = "exception_unanswered"
+
+
+class VesselSealed(CustodyRefused):
+    """A vessel is reached into, but every seal on it is still said to be whole."""
+
+    code = "vessel_sealed"
+
+
+class TareMissing(CustodyRefused):
+    """Something was weighed in a vessel whose empty mass nobody knows."""
+
+    code = "tare_missing"
+
+
+class BarHeavierThanCharge(CustodyRefused):
+    """The bars of a charge outweigh what was charged."""
+
+    code = "bar_heavier_than_charge"
+
+
+class EstimateMissing(CustodyRefused):
+    """Metal would leave without a mass and an estimate of what is in it."""
+
+    code = "estimate_missing"
+
+
+class AssayMissing(CustodyRefused):
+    """Metal would leave the site without an assay."""
+
+    code = "assay_missing"
+
+
+class CarrierNotAdvised(CustodyRefused):
+    """Metal would be handed to somebody who was not advised beforehand."""
+
+    code = "carrier_not_advised"
 
 
 class OccurredInFuture(CustodyRefused):

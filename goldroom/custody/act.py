@@ -49,6 +49,15 @@ class Act:
         return utc_text(self.received_at)
 
     @property
+    def measured_in(self) -> str:
+        """Return the entry whose determinations these figures are.
+
+        A correction of figures is about the readings and samples of the entry that
+        it corrects: their errors keep the ids they had.
+        """
+        return self.corrects_entry or self.entry
+
+    @property
     def people(self) -> tuple[str, ...]:
         """Return the signers' person ids, in signing order."""
         return tuple(hand.person for hand in self.hands)

@@ -4,11 +4,14 @@ A record is a frozen dataclass whose fields are text, whole numbers, flags,
 `Decimal` (kept as its own text), `None`, other records, and tuples of these.
 `to_plain` gives dictionaries, lists, strings, integers, booleans and `None`;
 `from_plain` gives the record back, equal to what was taken. No binary float can
-pass: metal is exact.
+pass: metal is exact. `text_of` is a record's one canonical text, `digest_of` stands
+for a text.
 """
 
 import dataclasses
 import functools
+import hashlib
+import json
 import types
 import typing
 from collections.abc import Mapping
@@ -37,6 +40,18 @@ def from_plain(record_type: type[T], plain: Mapping[str, Any]) -> T:
     """Return the record of this type that `to_plain` made `plain` from."""
     hints = _hints(record_type)
     return record_type(**{name: _build(hints[name], plain[name]) for name in hints})
+
+
+def text_of(record: Any) -> str:
+    """Return a record's canonical text: sorted keys, no spaces."""
+    return json.dumps(
+        to_plain(record), sort_keys=True, separators=(",", ":"), ensure_ascii=False
+    )
+
+
+def digest_of(text: str) -> str:
+    """Return the SHA-256 of a text, in hexadecimal ("" for no text)."""
+    return hashlib.sha256(text.encode()).hexdigest() if text else ""
 
 
 @functools.cache

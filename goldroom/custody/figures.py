@@ -53,7 +53,7 @@ def term(
     known = state.get(Instrument, instrument)
     calibration = NO_CALIBRATION if known is None else calibration_at(known, act.at)
     return Term(
-        reading_id=f"{act.entry}.{path}",
+        reading_id=f"{act.measured_in}.{path}",
         instrument=instrument,
         calibration=calibration.calibration_id,
         coefficient=coefficient,

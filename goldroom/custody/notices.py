@@ -27,6 +27,8 @@ NOTICES = {
     "count_differs": "exception",
     "dispatch_differs": "exception",
     "item_lost_mass": "notice",
+    "item_gained_mass": "notice",
+    "readings_differ": "notice",
 }
 """Every code the fold can notice, with its level: exception (look now) or notice."""
 

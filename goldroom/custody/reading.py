@@ -13,7 +13,7 @@ from goldroom.custody.act import Act
 from goldroom.custody.figures import calibration_at
 from goldroom.custody.lookups import the
 from goldroom.custody.notices import notice
-from goldroom.custody.records import Instrument, Record
+from goldroom.custody.records import Instrument, Noticed
 from goldroom.custody.state import State
 from goldroom.errors import InstrumentBlocked, OverCapacity, WrongUnit
 from goldroom.metal.units import to_grams
@@ -90,7 +90,7 @@ def check_display(instrument: Instrument, reading: Reading, field: str) -> None:
 
 def reading_notices(
     state: State, act: Act, reading: Reading, item: str
-) -> Iterator[Record]:
+) -> Iterator[Noticed]:
     """Yield what should be noticed about a reading that people took and stand by."""
     instrument = state.get(Instrument, reading.instrument)
     assert instrument is not None

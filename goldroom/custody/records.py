@@ -509,8 +509,8 @@ class GravityModel(Record):
 
     @property
     def key(self) -> str:
-        """Return the key: the model's name."""
-        return self.model
+        """Return the key: the model's name and the time it came in force."""
+        return f"{self.model}/{self.at}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -532,6 +532,48 @@ class StreamMeter(Record):
     def key(self) -> str:
         """Return the key: unit and end of the stretch."""
         return f"{self.unit}/{self.at}"
+
+
+# --- shipments -------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShippedBox:
+    """A box as it was handed over: the bars in it and what box and bars weighed.
+
+    `gross_g` is None if nobody weighed the box.
+    """
+
+    box: str
+    items: tuple[str, ...]
+    gross_g: Decimal | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shipment(Record):
+    """Bars promised to a refinery by a named carrier.
+
+    `status` is advised, handed_over, received or melted; `items` are the bars advised;
+    `boxes` is empty until they are handed over.
+    """
+
+    table = "shipment"
+    shipment: str
+    status: str
+    carrier: str
+    carrier_person: str
+    refinery: str
+    items: tuple[str, ...]
+    boxes: tuple[ShippedBox, ...]
+    from_at: str
+    until_at: str
+    at: str
+    entry: str
+
+    @property
+    def key(self) -> str:
+        """Return the shipment's id."""
+        return self.shipment
 
 
 # --- what the fold noticed -------------------------------------------------
@@ -582,13 +624,15 @@ class Emergency(Record):
 class Said(Record):
     """What an entry changed, so that it can be voided while nothing built on it.
 
-    `frame` is the digest of what a correction of figures must leave alone; `before`
-    is empty for kinds that cannot be voided.
+    `people` signed it; `frame` is the digest of what a correction of figures must
+    leave alone; `before` is empty for kinds that cannot be voided.
     """
 
     table = "said"
     entry: str
     kind: str
+    v: int
+    people: tuple[str, ...]
     frame: str
     at: str
     corrected_by: tuple[str, ...]
@@ -632,6 +676,7 @@ RECORDS: dict[str, type[Record]] = {
         MillDay,
         GravityModel,
         StreamMeter,
+        Shipment,
         Noticed,
         Emergency,
         Said,

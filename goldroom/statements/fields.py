@@ -10,6 +10,7 @@ objects), refuses what does not fit by the field's path (`products[1].mass`), an
 
 import dataclasses
 import functools
+import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -17,6 +18,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, TypeVar
 
+from goldroom.custody.codec import digest_of
 from goldroom.custody.reading import Reading
 from goldroom.errors import Refusal
 from goldroom.metal.units import grams_per, parse_decimal
@@ -185,6 +187,12 @@ def frame(said: Any) -> Any:
         elif not spec.is_figure and value is not None:
             kept[name] = _dump_value(value, spec)
     return kept
+
+
+def frame_digest(said: Any) -> str:
+    """Return the digest of all that a correction of figures must leave alone."""
+    plain = json.dumps(frame(said), sort_keys=True, separators=(",", ":"))
+    return digest_of(plain)
 
 
 def _dump_value(value: Any, spec: Spec) -> Any:

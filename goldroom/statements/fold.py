@@ -4,36 +4,24 @@
 applies an accepted one. Between them stands only the ledger's append.
 """
 
-import hashlib
-import json
 from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any
 
 from goldroom.custody.act import Act
-from goldroom.custody.codec import to_plain
+from goldroom.custody.codec import digest_of
+from goldroom.custody.codec import text_of as text_of
 from goldroom.custody.notices import notice
-from goldroom.custody.records import Before, Emergency, Limit, Record, Said
+from goldroom.custody.records import Before, Emergency, Limit, Noticed, Record, Said
 from goldroom.custody.state import State
 from goldroom.errors import OccurredInFuture
-from goldroom.statements.fields import dump, frame, parse
+from goldroom.statements.fields import BadField, dump, frame_digest, parse
 from goldroom.statements.kind import Statement
 from goldroom.statements.registry import kind_named
 
 CLOCK_TOLERANCE = timedelta(minutes=5)
 ENTERED_LATE_H = 4
-
-
-def text_of(record: Any) -> str:
-    """Return a record's canonical text: sorted keys, no spaces."""
-    return json.dumps(
-        to_plain(record), sort_keys=True, separators=(",", ":"), ensure_ascii=False
-    )
-
-
-def digest_of(text: str) -> str:
-    """Return the SHA-256 of a text, in hexadecimal ("" for no text)."""
-    return hashlib.sha256(text.encode()).hexdigest() if text else ""
+CORRECTION = "record.corrected"
 
 
 def read_values(name: str, values: Any, *, v: int = 1) -> Statement:
@@ -46,12 +34,6 @@ def canonical_values(said: Statement) -> dict[str, Any]:
     return dump(said)
 
 
-def frame_digest(said: Statement) -> str:
-    """Return the digest of all that a correction of figures must leave alone."""
-    plain = json.dumps(frame(said), sort_keys=True, separators=(",", ":"))
-    return digest_of(plain)
-
-
 def check(said: Statement, act: Act, state: State) -> None:
     """Raise a refusal if the statement cannot be accepted in this state."""
     if act.occurred_at > act.received_at + CLOCK_TOLERANCE:
@@ -59,6 +41,12 @@ def check(said: Statement, act: Act, state: State) -> None:
             f"occurred_at: {act.at} has not come yet (it is {act.known_at})."
             " Write when it happened.",
             field="occurred_at",
+        )
+    if act.corrects_entry and said.kind_name != CORRECTION:
+        raise BadField(
+            f"corrects: a {said.kind_name} corrects nothing. Say {CORRECTION} with"
+            " the whole corrected values.",
+            field="corrects",
         )
     said.check(act, state)
 
@@ -78,7 +66,8 @@ def _hold(
     state: State, record: Record, before: dict[tuple[str, str], str] | None
 ) -> None:
     at = (record.table, record.key)
-    if before is not None and at not in before:
+    is_kept_by_a_void = isinstance(record, Noticed)
+    if before is not None and at not in before and not is_kept_by_a_void:
         held = state.get(type(record), record.key)
         before[at] = "" if held is None else text_of(held)
     state.put(record)
@@ -99,6 +88,8 @@ def _remembered(
     return Said(
         entry=act.entry,
         kind=act.kind,
+        v=said.v,
+        people=act.people,
         frame=frame_digest(said),
         at=act.at,
         corrected_by=(),

@@ -4,7 +4,8 @@ Every kind is one class with four paragraphs, always in this order: the fields;
 `check`, which raises a refusal while something said cannot be accepted; `apply`,
 which yields the records that change, findings among them; `sentence`, which the
 journal reads aloud. A kind whose figures may be corrected later yields them from
-`measures`, which `apply` calls too.
+`measures`, which `apply` calls too, and asks in `check_figures`, which `check` calls
+too, what figures must be at any time.
 """
 
 from collections.abc import Callable, Iterator
@@ -15,6 +16,7 @@ from goldroom.custody.records import Record
 from goldroom.custody.state import State
 
 K = TypeVar("K", bound="type[Statement]")
+_MARKED: dict[tuple[str, int], "type[Statement]"] = {}
 
 
 class Statement:
@@ -35,6 +37,9 @@ class Statement:
 
     def check(self, act: Act, state: State) -> None:
         """Raise a refusal if this cannot be accepted in this state."""
+
+    def check_figures(self, act: Act, state: State) -> None:
+        """Raise a refusal if the figures cannot be; asked of corrected ones too."""
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield what changes; each record is held before the next is asked for."""
@@ -71,6 +76,16 @@ def kind(
         }
         for each, value in settings.items():
             setattr(cls, each, value)
+        _MARKED[name, v] = cls
         return cls
 
     return mark
+
+
+def marked(name: str, v: int) -> type[Statement] | None:
+    """Return the class marked as this kind and version, or None.
+
+    For a kind that speaks of another, as a correction does: it knows classes by
+    what marked them, so that no module of kinds needs the list of all of them.
+    """
+    return _MARKED.get((name, v))

@@ -1,0 +1,10 @@
+"""Words that sentences of the journal share."""
+
+from collections.abc import Sequence
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return words as a list read aloud: "a, b and c"."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
