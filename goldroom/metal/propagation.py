@@ -21,6 +21,7 @@ _STEP = 1e-3
 def propagate(
     function: Callable[..., float],
     inputs: Sequence[Measured],
+    *,
     derivatives: Sequence[Callable[..., float]] | None = None,
 ) -> Measured:
     """Return a function of measured numbers, to first order.
@@ -68,6 +69,7 @@ def sine(x: Measured) -> Measured:
 
 def correlated(
     values: Sequence[Real],
+    *,
     uncertainties: Sequence[Real],
     correlations: Sequence[Sequence[float]],
     key: str,

@@ -114,18 +114,18 @@ def observed_inputs():
     table = np.array(rows) * [1.0, 1e-3, 1.0]
     return pr.correlated(
         table.mean(axis=0).tolist(),
-        (table.std(axis=0, ddof=1) / math.sqrt(len(table))).tolist(),
-        np.corrcoef(table.T).tolist(),
-        "impedance",
+        uncertainties=(table.std(axis=0, ddof=1) / math.sqrt(len(table))).tolist(),
+        correlations=np.corrcoef(table.T).tolist(),
+        key="impedance",
     )
 
 
 def rounded_inputs():
     return pr.correlated(
         [4.999, 19.661e-3, 1.04446],
-        [3.2e-3, 9.5e-6, 0.75e-3],
-        [[1, -0.36, 0.86], [-0.36, 1, -0.65], [0.86, -0.65, 1]],
-        "impedance",
+        uncertainties=[3.2e-3, 9.5e-6, 0.75e-3],
+        correlations=[[1, -0.36, 0.86], [-0.36, 1, -0.65], [0.86, -0.65, 1]],
+        key="impedance",
     )
 
 
@@ -228,7 +228,7 @@ def test_numeric_derivatives_agree_with_the_analytic_ones(name):
     analytic = pr.propagate(
         lambda v, i, p: v * part(p) / i,
         inputs,
-        [
+        derivatives=[
             lambda v, i, p: part(p) / i,
             lambda v, i, p: -v * part(p) / i**2,
             lambda v, i, p: v * slope(p) / i,
@@ -241,7 +241,9 @@ def test_numeric_derivatives_agree_with_the_analytic_ones(name):
 
 @pytest.mark.parametrize("rho", [1.0, -1.0, 0.0, 0.999])
 def test_perfect_correlation_can_be_built_too(rho):
-    a, b = pr.correlated([1, 2], [0.1, 0.3], [[1, rho], [rho, 1]], "pair")
+    a, b = pr.correlated(
+        [1, 2], uncertainties=[0.1, 0.3], correlations=[[1, rho], [rho, 1]], key="pair"
+    )
     assert un.corr(a, b) == pytest.approx(rho, abs=1e-12)
     assert (a.u, b.u) == pytest.approx((0.1, 0.3))
 
@@ -261,7 +263,9 @@ def test_correlations_that_contradict_themselves_are_refused(
     values, uncertainties, table
 ):
     with pytest.raises(NotACorrelation):
-        pr.correlated(values, uncertainties, table, "bad")
+        pr.correlated(
+            values, uncertainties=uncertainties, correlations=table, key="bad"
+        )
 
 
 def test_numeric_slope_at_zero_uses_the_uncertainty_as_its_scale():
