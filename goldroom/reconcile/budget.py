@@ -1,0 +1,128 @@
+"""What each figure is worth: which uncertainty belongs to which determination.
+
+Rows are `goldroom.metal.starting_uncertainties`; a calibration's own figures for a
+reading and a slope win over them. A site that has evidence passes its own rows.
+
+The spread of drillings within a bar and the drill's bias are charged to gold only:
+a bar's silver repeats worse than that by an order, so its own row holds both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from goldroom.custody.records import Instrument
+from goldroom.metal.starting_uncertainties import (
+    STARTING,
+    Spread,
+    StartingUncertainty,
+)
+from goldroom.metal.units import grams_per
+
+WEIGHED_LIKE: Mapping[str, str] = {
+    "load_cells": "hopper_cells",
+    "hopper_cells": "hopper_cells",
+    "platform_scale": "platform_scale",
+    "platform": "platform_scale",
+    "scale": "platform_scale",
+    "bench_balance": "bench_balance",
+    "bench": "bench_balance",
+    "balance": "bench_balance",
+    "bullion_balance": "bullion_balance",
+    "bullion": "bullion_balance",
+}
+"""Row of the table by an instrument's sort; others are taken for platform scales."""
+
+SAMPLED_LIKE: Mapping[str, str] = {
+    "load": "cleanup_sample",
+    "lot": "hopper_lot_sample",
+    "table_concentrate": "table_concentrate_sample",
+    "table_tails": "table_tails_sample",
+    "slag": "table_tails_sample",
+    "bar": "bar_drilling",
+}
+"""Row for the sampling of what an assay was wanted for; a melt has none."""
+
+ASSAYED_LIKE: Mapping[str, str] = {
+    "table_concentrate": "high_grade_assay",
+    "bar": "bullion_assay",
+    "melt": "refinery_assay",
+}
+"""Row for the assay itself; others are assayed like concentrates."""
+
+SPECTROMETER = StartingUncertainty("spectrometer_assay", Spread(0.004), Spread(0.003))
+GUESSED = StartingUncertainty("estimated_content", Spread(0.02), Spread(0.02))
+"""Content that nobody assayed: judged from earlier bars (engineering judgement)."""
+
+GRAMS = {"g": 1.0, "kg": 1000.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A standard uncertainty renewed each time, and one that is shared."""
+
+    own: float
+    shared: float
+
+
+@dataclass(frozen=True)
+class Budget:
+    """The rows in force, by quantity."""
+
+    rows: Mapping[str, StartingUncertainty]
+
+    def weighing(
+        self, instrument: Instrument | None, *, is_refinery: bool = False
+    ) -> Pair:
+        """Return what a reading is worth: (grams, share of the value).
+
+        A refinery's is taken for a bullion balance, an instrument that nobody
+        registered for a platform scale.
+        """
+        sort = "" if instrument is None else instrument.sort
+        like = WEIGHED_LIKE.get(sort, "platform_scale")
+        row = self.rows["bullion_balance" if is_refinery else like]
+        if instrument is not None and row.random.basis == "span":
+            span_g = float(instrument.capacity * grams_per(instrument.unit))
+            return Pair(row.random.u * span_g, row.shared.u)
+        return Pair(row.random.u * GRAMS[row.random.basis], row.shared.u)
+
+    def moisture_points(self) -> Pair:
+        """Return what a moisture is worth, in percentage points."""
+        row = self.rows["moisture"]
+        return Pair(row.random.u, row.shared.u)
+
+    def sampling(self, wanted_for: str) -> Pair:
+        """Return what a sample is worth, as shares of the content."""
+        if wanted_for == "melt":
+            return Pair(0.0, 0.0)
+        return self._pair(SAMPLED_LIKE.get(wanted_for, "hopper_lot_sample"))
+
+    def assaying(
+        self, wanted_for: str, metal: str, *, method: str, standing: str
+    ) -> Pair:
+        """Return what a laboratory's figure is worth, as shares of the content."""
+        if standing == "estimated" and "spectro" not in method:
+            return Pair(GUESSED.random.u, GUESSED.shared.u)
+        if "spectro" in method:
+            return Pair(SPECTROMETER.random.u, SPECTROMETER.shared.u)
+        return self._pair(
+            f"{ASSAYED_LIKE.get(wanted_for, 'concentrate_assay')}_{metal}"
+        )
+
+    def melt_loss_g(self) -> float:
+        """Return what a refinery's melting may take from a melt, in grams."""
+        return self.rows["refinery_melt_loss"].random.u
+
+    def gravity(self, parameter: str) -> Pair:
+        """Return what a parameter of the gravity estimate is worth, as shares."""
+        return self._pair(f"gravity_{parameter}")
+
+    def _pair(self, quantity: str) -> Pair:
+        row = self.rows[quantity]
+        return Pair(row.random.u, row.shared.u)
+
+
+DEFAULT = Budget(STARTING)
+"""The wider figures that a new site starts from."""

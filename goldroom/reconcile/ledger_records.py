@@ -1,0 +1,178 @@
+"""What a reconciliation reads: records of the fold by type and item, as known then.
+
+`LedgerRecords` is a frozen view made from any records (a fold held in memory or rows
+of the read tables). `as_known` returns the same view as somebody saw it at an
+earlier time: versions of figures, crossings, items and uses learned of later are
+left out, so that a closed period can be shown again as it was reported.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+from goldroom.custody.records import (
+    Assay,
+    Crossing,
+    Estimate,
+    Flush,
+    GravityModel,
+    Instrument,
+    Item,
+    Limit,
+    Mass,
+    MillDay,
+    Record,
+    StreamMeter,
+)
+
+R = TypeVar("R", bound=Record)
+
+READ = (
+    Item,
+    Mass,
+    Assay,
+    Estimate,
+    Crossing,
+    Flush,
+    MillDay,
+    GravityModel,
+    Limit,
+    Instrument,
+    StreamMeter,
+)
+"""Record types that a reconciliation reads; all others may be left out."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LedgerRecords:
+    """Records by type; figures and crossings by item, in the order of their version.
+
+    `learned_at` says by entry when the ledger learned of it, where a record tells.
+    """
+
+    items: Mapping[str, Item]
+    masses: Mapping[str, tuple[Mass, ...]]
+    assays: Mapping[str, tuple[Assay, ...]]
+    estimates: Mapping[str, tuple[Estimate, ...]]
+    crossings: Mapping[str, tuple[Crossing, ...]]
+    flushes: tuple[Flush, ...]
+    mill_days: Mapping[str, tuple[MillDay, ...]]
+    gravity_models: tuple[GravityModel, ...]
+    stream_meters: tuple[StreamMeter, ...]
+    limits: Mapping[str, Limit]
+    instruments: Mapping[str, Instrument]
+    learned_at: Mapping[str, str]
+
+    @classmethod
+    def from_records(cls, records: Iterable[Record]) -> LedgerRecords:
+        """Return the view of these records; types not read here are passed over."""
+        held = [record for record in records if isinstance(record, READ)]
+        return cls(
+            items={item.item: item for item in _of(held, Item)},
+            masses=_grouped(_of(held, Mass), lambda m: m.item, lambda m: m.version),
+            assays=_grouped(_of(held, Assay), lambda a: a.item, lambda a: a.version),
+            estimates=_grouped(
+                _of(held, Estimate), lambda e: e.item, lambda e: e.version
+            ),
+            crossings=_grouped(
+                _of(held, Crossing), lambda c: c.item, lambda c: (c.at, c.n)
+            ),
+            flushes=tuple(
+                sorted(_of(held, Flush), key=lambda each: (each.at, each.flush))
+            ),
+            mill_days=_grouped(
+                _of(held, MillDay), lambda d: d.day, lambda d: d.version
+            ),
+            gravity_models=tuple(
+                sorted(_of(held, GravityModel), key=lambda each: (each.at, each.model))
+            ),
+            stream_meters=tuple(
+                sorted(_of(held, StreamMeter), key=lambda each: (each.at, each.unit))
+            ),
+            limits={limit.name: limit for limit in _of(held, Limit)},
+            instruments={each.instrument: each for each in _of(held, Instrument)},
+            learned_at=_learned_at(held),
+        )
+
+    @classmethod
+    def from_held(cls, held: Mapping[tuple[str, str], Record]) -> LedgerRecords:
+        """Return the view of a whole fold: what `State.all_held` gives."""
+        return cls.from_records(held.values())
+
+    def as_known(self, at: str) -> LedgerRecords:
+        """Return the view without what the ledger learned of after this time."""
+
+        def is_known(entry: str) -> bool:
+            return self.learned_at.get(entry, "") <= at
+
+        return replace(
+            self,
+            items={
+                name: self._as_known(item, is_known)
+                for name, item in self.items.items()
+                if item.status != "void" and is_known(item.made_by)
+            },
+            masses=_known(self.masses, lambda each: each.known_at <= at),
+            assays=_known(self.assays, lambda each: each.known_at <= at),
+            estimates=_known(self.estimates, lambda each: each.known_at <= at),
+            crossings=_known(self.crossings, lambda each: each.known_at <= at),
+            mill_days=_known(self.mill_days, lambda each: each.known_at <= at),
+        )
+
+    def _as_known(self, item: Item, is_known: Callable[[str], bool]) -> Item:
+        """Return the item without a use, and at its first step, if not known yet."""
+        if not is_known(item.used_by):
+            item = replace(item, held_until="")
+        crossings = self.crossings.get(item.item, ())
+        if crossings and not is_known(crossings[-1].entry):
+            item = replace(item, step=step_at_making(item, crossings))
+        return item
+
+
+def step_at_making(item: Item, crossings: Sequence[Crossing]) -> str:
+    """Return the step that held an item when it was made, by its crossings in order.
+
+    An item of opening stock was made with no crossing: its first leads away from
+    where it was.
+    """
+    if not crossings:
+        return item.step
+    first = crossings[0]
+    return first.to_step if first.entry == item.made_by else first.from_step
+
+
+def _of(records: Iterable[Record], record_type: type[R]) -> list[R]:
+    """Return the records of one type."""
+    return [record for record in records if isinstance(record, record_type)]
+
+
+def _grouped(
+    records: Iterable[R], key: Callable[[R], str], order: Callable[[R], Any]
+) -> dict[str, tuple[R, ...]]:
+    """Return records by key, each group in its order."""
+    groups: dict[str, list[R]] = {}
+    for record in records:
+        groups.setdefault(key(record), []).append(record)
+    return {name: tuple(sorted(group, key=order)) for name, group in groups.items()}
+
+
+def _known(
+    groups: Mapping[str, tuple[R, ...]], is_known: Callable[[R], bool]
+) -> dict[str, tuple[R, ...]]:
+    """Return the groups without the records not yet known, nor empty groups."""
+    kept = {
+        name: tuple(record for record in group if is_known(record))
+        for name, group in groups.items()
+    }
+    return {name: group for name, group in kept.items() if group}
+
+
+def _learned_at(records: Iterable[Record]) -> dict[str, str]:
+    """Return when the ledger learned of each entry that a record tells it of."""
+    learned: dict[str, str] = {}
+    for record in records:
+        if isinstance(record, Mass | Assay | Estimate | Crossing | MillDay):
+            learned[record.entry] = record.known_at
+    return learned

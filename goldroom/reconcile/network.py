@@ -1,0 +1,186 @@
+"""Parcels of metal along the steps of the gold room, in one period.
+
+A *parcel* is an item at one place of a balance: held by a step at the start
+(opening), held at the end (closing), or passed from step to step in between. `""` is
+the world outside. Of a period [from, to):
+
+    opening   held by the step just before `from`
+    passed    crossed at `from` or later, before `to`; counted out of one step and
+              into the other
+    closing   held by the step just before `to`
+
+What an act at exactly `from` did therefore belongs to the period, and a closing is
+the next opening. Stock that an opening statement declares inside the period comes in
+from outside. An item that crosses from a step to itself (made at the table, kept at
+the table) is neither in nor out.
+
+The whole is an incidence A of steps x parcels (+1 enters the balance, -1 leaves it:
+opening +1, closing -1), so that r = A y and its covariance A V A'.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from goldroom.custody.records import Crossing, Item
+from goldroom.reconcile.ledger_records import LedgerRecords, step_at_making
+from goldroom.reconcile.priors import Quantities
+from goldroom.reconcile.quantities import Contents
+
+OUTSIDE = ""
+OPENING, PASSED, CLOSING = "opening", "passed", "closing"
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How something enters `to_step`'s balance, leaves `from_step`'s, or both.
+
+    An opening enters its step from "", a closing leaves its step to "".
+    """
+
+    role: str
+    from_step: str
+    to_step: str
+    at: str
+    where_to: str = ""
+
+    def of(self, item: Item, quantities: Quantities) -> Parcel:
+        """Return an item going this way, with its contents."""
+        return Parcel(self, item.item, item.sort, quantities.of(item.item))
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """An item on its way, with what it holds."""
+
+    way: Way
+    item: str
+    sort: str
+    contents: Contents
+
+    def sign_for(self, steps: frozenset[str]) -> int:
+        """Return +1 if it enters the balance of these steps, -1 if it leaves, or 0."""
+        return (self.way.to_step in steps) - (self.way.from_step in steps)
+
+
+def parcels_of(
+    data: LedgerRecords, quantities: Quantities, *, from_at: str, to_at: str
+) -> tuple[Parcel, ...]:
+    """Return the period's parcels: openings, passings in order of time, closings."""
+    openings, passed, closings = [], [], []
+    for name, item in data.items.items():
+        crossings = data.crossings.get(name, ())
+        start = step_holding(item, crossings, from_at)
+        if start:
+            way = Way(OPENING, OUTSIDE, start, from_at)
+            openings.append(way.of(item, quantities))
+        passed += _passings(item, crossings, (from_at, to_at), quantities)
+        end = step_holding(item, crossings, to_at)
+        if end:
+            way = Way(CLOSING, end, OUTSIDE, to_at)
+            closings.append(way.of(item, quantities))
+    passed.sort(key=lambda each: (each.way.at, each.item))
+    return (*openings, *passed, *closings)
+
+
+def step_holding(item: Item, crossings: Sequence[Crossing], at: str) -> str:
+    """Return the step that held the item just before a time; "" if none did."""
+    if item.held_from >= at or (item.held_until and item.held_until < at):
+        return OUTSIDE
+    before = [crossing for crossing in crossings if crossing.at < at]
+    if before:
+        return before[-1].to_step
+    return step_at_making(item, crossings)
+
+
+def is_declared(item: Item, crossings: Sequence[Crossing]) -> bool:
+    """Return whether opening stock declared the item: it was made with no crossing."""
+    return not any(crossing.entry == item.made_by for crossing in crossings)
+
+
+def incidence(
+    parcels: Sequence[Parcel], groups: Sequence[frozenset[str]]
+) -> npt.NDArray[np.float64]:
+    """Return A: a row for each balance (one step, or several merged), +1, -1 or 0."""
+    rows = [[parcel.sign_for(group) for parcel in parcels] for group in groups]
+    return np.array(rows, dtype=float)
+
+
+def merged_steps(
+    parcels: Sequence[Parcel], quantities: Quantities, steps: Sequence[str]
+) -> tuple[Mapping[str, frozenset[str]], tuple[str, ...]]:
+    """Return the balances that can be drawn, by name, and why some are merged.
+
+    Where a sort of item that passes between two steps is never assayed or estimated
+    in the record, the two are one balance, named with a plus: what passes between
+    them cannot be seen. Loads that are never assayed merge the hopper with the table.
+    """
+    of_step = {step: frozenset({step}) for step in steps}
+    reasons: list[str] = []
+    for first, second, sort in _unseen(parcels, quantities):
+        if first in of_step and second in of_step:
+            if of_step[first] is of_step[second]:
+                continue
+            together = of_step[first] | of_step[second]
+            of_step.update(dict.fromkeys(together, together))
+            reasons.append(_merged_because(sort, first, second))
+    names: dict[str, frozenset[str]] = {}
+    for step in steps:
+        names["+".join(s for s in steps if s in of_step[step])] = of_step[step]
+    return names, tuple(reasons)
+
+
+def _unseen(
+    parcels: Sequence[Parcel], quantities: Quantities
+) -> list[tuple[str, str, str]]:
+    """Return (from, to, sort) of passings whose sort is never measured."""
+    found: dict[tuple[str, str, str], None] = {}
+    for parcel in parcels:
+        if quantities.is_ever_measured(parcel.sort):
+            continue
+        if parcel.sort == "load":
+            found["hopper", "table", "load"] = None
+        elif parcel.way.from_step and parcel.way.to_step:
+            found[parcel.way.from_step, parcel.way.to_step, parcel.sort] = None
+    return list(found)
+
+
+def _merged_because(sort: str, first: str, second: str) -> str:
+    """Return the sentence that tells what a merged balance cannot see."""
+    return (
+        f"No {sort} is assayed here, so {first} and {second} are drawn as one balance."
+        f" Metal that goes missing at the {first} and metal that goes missing at the"
+        f" {second} cannot be told apart; what was taken before the first sample"
+        " cannot be seen at all."
+    )
+
+
+def _passings(
+    item: Item,
+    crossings: Sequence[Crossing],
+    period: tuple[str, str],
+    quantities: Quantities,
+) -> list[Parcel]:
+    """Return the item's crossings within the period, and its declaration if then."""
+    from_at, to_at = period
+    found = []
+    if from_at <= item.held_from < to_at and is_declared(item, crossings):
+        step = step_at_making(item, crossings)
+        if step:
+            way = Way(PASSED, OUTSIDE, step, item.held_from, "opening stock")
+            found.append(way.of(item, quantities))
+    for crossing in crossings:
+        if from_at <= crossing.at < to_at and crossing.from_step != crossing.to_step:
+            way = Way(
+                PASSED,
+                crossing.from_step,
+                crossing.to_step,
+                crossing.at,
+                crossing.where_to,
+            )
+            found.append(way.of(item, quantities))
+    return found

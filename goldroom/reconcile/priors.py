@@ -1,0 +1,265 @@
+"""What stands in for a figure that is still to come: never zero, and wide.
+
+An item that nobody has assayed or estimated yet gets, in this order,
+
+1. the mean content of the measured items of its sort, per dry gram (per item while
+   it has no mass either);
+2. where its sort is never measured here: a load, the grade of the lot it went into;
+   a lot, concentrate or bar, its share of what it was made from;
+3. the mean content of measured items of a like sort (a lot for a load, a bar for a
+   dip sample).
+
+Its uncertainty is the spread of the items that the mean comes from, at least
+`NARROWEST` of it, and `WIDE` of it while they are fewer than `ENOUGH`. Where nothing
+is known the contents stay unknown, and the balances that need them are not drawn.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from goldroom.metal import effect_keys
+from goldroom.metal.uncertainty import Measured, exact, total
+from goldroom.reconcile.amounts import Amount, posted
+from goldroom.reconcile.budget import DEFAULT, Budget
+from goldroom.reconcile.ledger_records import LedgerRecords
+from goldroom.reconcile.quantities import METALS, Contents, measured_contents
+
+WIDE = 0.30
+NARROWEST = 0.05
+ENOUGH = 5
+LIKE: Mapping[str, tuple[str, ...]] = {
+    "load": ("lot",),
+    "lot": ("load",),
+    "sample": ("bar",),
+    "middlings": ("tails", "magnetics"),
+    "tails": ("middlings", "magnetics"),
+    "magnetics": ("tails", "middlings"),
+    "skull": ("slag",),
+}
+MADE_OF_PARENTS = ("lot", "concentrate", "bar")
+
+
+@dataclass(frozen=True, slots=True)
+class Typical:
+    """A mean of measured items: gold and silver per gram or per item, and spread."""
+
+    gold: float
+    silver: float
+    relative_u: float
+    count: int
+
+
+@dataclass(frozen=True)
+class Quantities:
+    """Contents of every item of a ledger, worked out once each."""
+
+    data: LedgerRecords
+    budget: Budget = DEFAULT
+    _found: dict[str, Contents] = field(default_factory=dict)
+    _measured: dict[str, Contents] = field(default_factory=dict)
+
+    def of(self, item: str) -> Contents:
+        """Return what the item holds."""
+        found = self._found.get(item)
+        if found is None:
+            found = self.measured(item)
+            if not found.is_measured:
+                found = self._stand_in(item, found)
+            self._found[item] = found
+        return found
+
+    def measured(self, item: str) -> Contents:
+        """Return what was weighed, assayed or estimated of the item itself."""
+        found = self._measured.get(item)
+        if found is None:
+            found = measured_contents(item, self.data, self.budget)
+            self._measured[item] = found
+        return found
+
+    @cached_property
+    def by_sort(self) -> Mapping[str, tuple[Contents, ...]]:
+        """Return the measured items of each sort; a sort without any is not there."""
+        groups: dict[str, list[Contents]] = {}
+        for name, item in self.data.items.items():
+            contents = self.measured(name)
+            if contents.is_measured:
+                groups.setdefault(item.sort, []).append(contents)
+        return {sort: tuple(group) for sort, group in groups.items()}
+
+    def is_ever_measured(self, sort: str) -> bool:
+        """Return whether the record holds an assay or estimate of such an item."""
+        return sort in self._sorts_measured
+
+    @cached_property
+    def _sorts_measured(self) -> frozenset[str]:
+        items = self.data.items
+        return frozenset(
+            items[name].sort
+            for name in (*self.data.assays, *self.data.estimates)
+            if name in items
+        )
+
+    def _stand_in(self, item: str, found: Contents) -> Contents:
+        """Return the contents with a figure in place of the one to come."""
+        sort = self.data.items[item].sort
+        contents = self._from_mean(found, sort, (sort,))
+        if contents is None and sort == "load":
+            contents = self._from_lot(found)
+        if contents is None and sort in MADE_OF_PARENTS:
+            contents = self._from_parents(found, sort)
+        if contents is None:
+            contents = self._from_mean(found, sort, LIKE.get(sort, ()))
+        return contents or replace(
+            found, said=f"{item}: nothing in the record tells what this {sort} holds"
+        )
+
+    def _from_mean(
+        self, found: Contents, sort: str, sorts: Sequence[str]
+    ) -> Contents | None:
+        """Return contents by the mean of measured items of these sorts, or None."""
+        group = [each for name in sorts for each in self.by_sort.get(name, ())]
+        dry = found.dry_mass
+        typical = typical_of(group, per_gram=dry is not None)
+        if typical is None:
+            return None
+        size = exact(1.0) if dry is None else dry.measured
+        key = effect_keys.holding(found.item)
+        gold, silver = (
+            posted((size * mean).scaled_by(typical.relative_u, key))
+            for mean in (typical.gold, typical.silver)
+        )
+        many = f"{typical.count} measured {' or '.join(sorts)} item(s)"
+        return replace(
+            found,
+            how="prior",
+            gold=gold,
+            silver=silver,
+            said=f"{found.item}: no result yet; taken as the mean of {many},"
+            f" ± {100 * typical.relative_u:.0f} %",
+        )
+
+    def _from_lot(self, found: Contents) -> Contents | None:
+        """Return a load's contents at the grade of the lot it went into, or None."""
+        dry = found.dry_mass
+        lots = [
+            self.measured(child)
+            for child in self.data.items[found.item].children
+            if child in self.data.items and self.data.items[child].sort == "lot"
+        ]
+        lots = [each for each in lots if each.how == "assay"]
+        if dry is None or not lots:
+            return None
+        gold, silver = (posted(_grade(lots, metal) * dry.measured) for metal in METALS)
+        return replace(
+            found,
+            how="lineage",
+            gold=gold,
+            silver=silver,
+            said=f"{found.item}: never assayed itself; valued at its lot's grade",
+        )
+
+    def _from_parents(self, found: Contents, sort: str) -> Contents | None:
+        """Return the item's equal share of what it was made from, or None."""
+        parents = self.made_from(found.item)
+        holdings = [self.of(parent) for parent in parents]
+        if not holdings or any(each.gold is None for each in holdings):
+            return None
+        share = exact(1.0 / len(self._made_together(found.item)))
+        if not (sort == "lot" and not self.is_ever_measured("lot")):
+            share = share.scaled_by(WIDE, effect_keys.holding(found.item))
+        gold, silver = (
+            posted(total(_measured(each, metal) for each in holdings) * share)
+            for metal in METALS
+        )
+        never = not self.is_ever_measured(sort)
+        return replace(
+            found,
+            how="lineage" if never else "prior",
+            gold=gold,
+            silver=silver,
+            said=f"{found.item}: taken as its share of what it was made from",
+        )
+
+    def made_from(self, item: str) -> tuple[str, ...]:
+        """Return the items with contents that an item was made from.
+
+        A charge holds nothing itself: its sources are meant.
+        """
+        made: list[str] = []
+        for parent in self.data.items[item].parents:
+            held = self.data.items.get(parent)
+            if held is not None and held.sort == "charge":
+                made += [each for each in held.parents if each in self.data.items]
+            elif held is not None and held.sort != "flush":
+                made.append(parent)
+        return tuple(made)
+
+    def _made_together(self, item: str) -> set[str]:
+        """Return the item and those of its sort that the same act made."""
+        items = self.data.items
+        held = items[item]
+        children = [
+            items[child]
+            for parent in held.parents
+            if parent in items
+            for child in items[parent].children
+            if child in items
+        ]
+        together = {
+            child.item
+            for child in children
+            if child.sort == held.sort and child.made_by == held.made_by
+        }
+        return together | {item}
+
+
+def typical_of(group: Iterable[Contents], *, per_gram: bool) -> Typical | None:
+    """Return the mean gold and silver per dry gram, or per item; None without any."""
+    rows = [
+        (
+            _grams(each.dry_mass) if per_gram else 1.0,
+            _grams(each.gold),
+            _grams(each.silver),
+        )
+        for each in group
+        if not per_gram or _grams(each.dry_mass) > 0
+    ]
+    size = sum(row[0] for row in rows)
+    if not rows or size <= 0:
+        return None
+    gold = sum(row[1] for row in rows) / size
+    silver = sum(row[2] for row in rows) / size
+    return Typical(gold, silver, _relative_spread(rows, gold), len(rows))
+
+
+def _relative_spread(rows: Sequence[tuple[float, float, float]], mean: float) -> float:
+    """Return what one more item may differ from the mean by, as a share of it."""
+    count = len(rows)
+    if count < ENOUGH or mean <= 0:
+        return WIDE
+    squares = sum((gold / size - mean) ** 2 for size, gold, _ in rows)
+    spread = math.sqrt(squares / (count - 1) * (1 + 1 / count)) / mean
+    return max(spread, NARROWEST)
+
+
+def _grade(lots: Sequence[Contents], metal: str) -> Measured:
+    """Return the metal per dry gram of some lots together."""
+    return total(_measured(lot, metal) for lot in lots) / total(
+        _measured(lot, "dry_mass") for lot in lots
+    )
+
+
+def _measured(contents: Contents, metal: str) -> Measured:
+    """Return an amount that is known to be there, as a measured number."""
+    amount = contents.amount(metal)
+    assert amount is not None
+    return amount.measured
+
+
+def _grams(amount: Amount | None) -> float:
+    """Return grams as a float, 0 where nothing is known."""
+    return 0.0 if amount is None else float(amount.posted_g)

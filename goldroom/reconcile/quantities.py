@@ -1,0 +1,229 @@
+"""What one item holds: grams of gold and silver, and dry mass, with their effects.
+
+    net   = sum(coefficient x reading)          reading, scale slope
+    dry   = net (1 - moisture/100)              moisture repeat, oven
+    metal = dry x content                       sample, sampler, laboratory, repeat
+
+Each reading, calibration, oven, sampler, sample and laboratory is an effect with a
+key of its own (`goldroom.metal.effect_keys`), so figures that share one are seen to
+share it. An estimate carries one effect for both metals: closing and next opening
+are the same guess.
+
+Of several versions the latest is used; of several standings the mine's own figures
+come first, and a refiner's figures are used for melts alone. Products and sums are
+exact decimals, rounded once, when posted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from goldroom.custody.records import Assay, Estimate, Mass, Term
+from goldroom.metal import effect_keys
+from goldroom.metal.moisture import dry_mass
+from goldroom.metal.rounding import exact_arithmetic, to_milligram
+from goldroom.metal.uncertainty import Measured, exact
+from goldroom.reconcile.amounts import Amount
+from goldroom.reconcile.budget import Budget, Pair
+from goldroom.reconcile.ledger_records import LedgerRecords
+
+METALS = ("gold", "silver")
+PROVISIONAL = ("estimated", "provisional")
+NOT_THE_MINES = ("party", "umpire", "refiner")
+PARTS: Mapping[str, Decimal] = {
+    "permille": Decimal("0.001"),
+    "gpt": Decimal("0.000001"),
+    "percent": Decimal("0.01"),
+}
+"""Grams of metal per gram, for one of each unit that assays are reported in."""
+
+UNNAMED = "none"
+"""Stands in a key for a calibration or name that nobody recorded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What an item holds; None where nothing in the record tells.
+
+    `how` is assay, estimate, prior (nothing measured yet: a typical figure with a
+    wide uncertainty), lineage (taken from what it came from or went into, because
+    the site never assays its like) or unknown. `standing` is that of the assay used.
+    """
+
+    item: str
+    how: str
+    gold: Amount | None = None
+    silver: Amount | None = None
+    dry_mass: Amount | None = None
+    standing: str = ""
+    said: str = ""
+
+    @property
+    def is_measured(self) -> bool:
+        """Return whether somebody assayed or estimated this very item."""
+        return self.how in ("assay", "estimate")
+
+    @property
+    def is_pending(self) -> bool:
+        """Return whether a typical figure stands in for one still to come."""
+        return self.how in ("prior", "unknown")
+
+    @property
+    def is_provisional(self) -> bool:
+        """Return whether the figure is expected to change."""
+        return self.standing in PROVISIONAL or self.is_pending
+
+    def amount(self, metal: str) -> Amount | None:
+        """Return the amount of gold, silver or dry_mass."""
+        found = {"gold": self.gold, "silver": self.silver, "dry_mass": self.dry_mass}
+        return found[metal]
+
+
+def measured_contents(item: str, data: LedgerRecords, budget: Budget) -> Contents:
+    """Return what was weighed, assayed or estimated of an item.
+
+    With neither an assay of a weighed item nor an estimate, `how` is unknown and only
+    the dry mass, if weighed, is there.
+    """
+    mass = data.masses.get(item, (None,))[-1]
+    is_melt = mass is not None and mass.wanted_for == "melt"
+    assay = used_assay(data.assays.get(item, ()), is_melt=is_melt)
+    dry = None if mass is None else dry_amount(mass, data, budget)
+    if dry is not None and assay is not None:
+        gold, silver = (
+            metal_amount(dry, assay, metal, budget=budget) for metal in METALS
+        )
+        return Contents(item, "assay", gold, silver, _rounded(dry), assay.standing)
+    estimates = data.estimates.get(item)
+    if estimates:
+        gold, silver = estimated_amounts(estimates[-1])
+        return Contents(item, "estimate", gold, silver, _rounded(dry))
+    return Contents(item, "unknown", dry_mass=_rounded(dry))
+
+
+def used_assay(assays: tuple[Assay, ...], *, is_melt: bool) -> Assay | None:
+    """Return the assay a balance uses, or None: the latest of the right standing.
+
+    For a melt, the latest of any standing. Otherwise the mine's own latest; a
+    settlement's party or umpire figure only where the mine has none.
+    """
+    if is_melt:
+        return assays[-1] if assays else None
+    mines = [each for each in assays if each.standing not in NOT_THE_MINES]
+    others = [each for each in assays if each.standing in ("party", "umpire")]
+    usable = mines or others
+    return usable[-1] if usable else None
+
+
+def dry_amount(mass: Mass, data: LedgerRecords, budget: Budget) -> Amount:
+    """Return the dry mass in grams, not yet rounded.
+
+    It is the net mass where moisture has no meaning.
+    """
+    net = net_mass(mass, data, budget)
+    with exact_arithmetic():
+        net_g = sum((each.coefficient * each.grams for each in mass.terms), Decimal(0))
+        if mass.moisture_percent is None:
+            return Amount(net_g, net)
+        dry_g = net_g * (100 - mass.moisture_percent) / 100
+    points = budget.moisture_points()
+    determination = mass.moisture_id or f"{mass.item}/{mass.version}"
+    moisture = (
+        exact(mass.moisture_percent)
+        .shifted_by(points.own, effect_keys.moisture_repeat(determination))
+        .shifted_by(points.shared, effect_keys.oven_bias(mass.oven or UNNAMED))
+    )
+    return Amount(dry_g, dry_mass(wet_mass=net, moisture_percent=moisture))
+
+
+def net_mass(mass: Mass, data: LedgerRecords, budget: Budget) -> Measured:
+    """Return the net mass in grams with the errors of its readings and scales."""
+    net = exact(sum(float(each.coefficient) * float(each.grams) for each in mass.terms))
+    is_melt = mass.wanted_for == "melt"
+    for each in mass.terms:
+        instrument = data.instruments.get(each.instrument)
+        starting = budget.weighing(instrument, is_refinery=is_melt)
+        net = _with_errors(net, each, starting, is_refinery=is_melt)
+    if is_melt:
+        key = effect_keys.refinery_melt(mass.item)
+        return net.shifted_by(budget.melt_loss_g(), key)
+    return net
+
+
+def _with_errors(
+    net: Measured, term: Term, starting: Pair, *, is_refinery: bool
+) -> Measured:
+    """Return the net mass with one reading's own error and its scale's slope."""
+    reading_u_g = float(term.reading_u_g) or starting.own
+    slope_u = float(term.slope_u_relative) or starting.shared
+    slope = effect_keys.refinery_slope if is_refinery else effect_keys.scale_slope
+    weight = float(term.coefficient)
+    return net.shifted_by(
+        weight * reading_u_g, effect_keys.reading(term.reading_id or UNNAMED)
+    ).shifted_by(
+        weight * float(term.grams) * slope_u,
+        slope(term.instrument or UNNAMED, term.calibration or UNNAMED),
+    )
+
+
+def _rounded(dry: Amount | None) -> Amount | None:
+    """Return the dry mass as posted, to the milligram."""
+    return None if dry is None else Amount(to_milligram(dry.posted_g), dry.measured)
+
+
+def metal_amount(dry: Amount, assay: Assay, metal: str, *, budget: Budget) -> Amount:
+    """Return the metal in a dry mass by an assay, in grams."""
+    reported = assay.gold if metal == "gold" else assay.silver
+    with exact_arithmetic():
+        share = reported * PARTS[assay.unit]
+        metal_g = to_milligram(dry.posted_g * share)
+    content = _content(assay, share, metal, budget)
+    return Amount(metal_g, dry.measured * content)
+
+
+def _content(assay: Assay, share: Decimal, metal: str, budget: Budget) -> Measured:
+    """Return grams of metal per gram with the errors of sample and laboratory."""
+    content = exact(share)
+    if assay.wanted_for != "bar" or metal == "gold":
+        sampling = budget.sampling(assay.wanted_for)
+        content = content.scaled_by(sampling.own, _sample_key(assay)).scaled_by(
+            sampling.shared, effect_keys.sampler_bias(assay.sampler or UNNAMED)
+        )
+    own = budget.assaying(
+        assay.wanted_for, metal, method=assay.method, standing=assay.standing
+    )
+    return content.scaled_by(own.shared, _laboratory_key(assay, metal)).scaled_by(
+        own.own, effect_keys.assay_repeat(assay.assay_id or UNNAMED, metal)
+    )
+
+
+def _sample_key(assay: Assay) -> str:
+    """Return whose error a sample shares: a bar's own unevenness, or the sample's."""
+    if assay.wanted_for == "bar":
+        return effect_keys.segregation(assay.item)
+    return effect_keys.fse(assay.sample or assay.assay_id or assay.item)
+
+
+def _laboratory_key(assay: Assay, metal: str) -> str:
+    """Return the key of the bias a laboratory's method has."""
+    laboratory, method = assay.laboratory or UNNAMED, assay.method or UNNAMED
+    if assay.wanted_for == "melt":
+        return effect_keys.refinery_lab(laboratory, method, metal, "0")
+    return effect_keys.lab_bias(laboratory, method, metal, "0")
+
+
+def estimated_amounts(estimate: Estimate) -> tuple[Amount, Amount]:
+    """Return the gold and silver of an estimate; one effect for both."""
+    key = effect_keys.holding(estimate.item)
+    return (
+        Amount(
+            to_milligram(estimate.gold_g),
+            exact(estimate.gold_g).shifted_by(estimate.gold_u_g, key),
+        ),
+        Amount(
+            to_milligram(estimate.silver_g),
+            exact(estimate.silver_g).shifted_by(estimate.silver_u_g, key),
+        ),
+    )

@@ -1,0 +1,147 @@
+"""A period's report in plain words, for the accountant.
+
+Figures are shown to the digits that their uncertainty justifies: two significant
+digits of u, the value to the same place. A difference is judged by z: below 2 within
+what scales and assays resolve, from 2 worth a look, from 3 more than they explain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+
+from goldroom.reconcile.amounts import Amount, shown_u, shown_value
+from goldroom.reconcile.balance import Balance
+from goldroom.reconcile.period import PeriodReport, Waiting
+
+CAUSES: Mapping[str, str] = {
+    "reading": "single weighings",
+    "scale": "calibration of scales",
+    "moist": "moisture",
+    "oven": "moisture",
+    "fse": "sampling",
+    "sampler": "sampling",
+    "segregation": "unevenness of bars",
+    "lab": "laboratory",
+    "rep": "laboratory",
+    "hold": "estimates and figures still to come",
+    "ref": "the refinery",
+}
+"""What causes uncertainty, by the first part of an effect's key."""
+
+JUDGED: Mapping[str, str] = {
+    "within": "This is within what our scales and assays can resolve.",
+    "warning": "This is more than scales and assays usually explain: look into it.",
+    "alarm": "This is more than our scales and assays explain.",
+}
+FEWEST = 0.10
+"""Share of the variance below which a cause is not worth a word."""
+
+
+def sentences(report: PeriodReport) -> list[str]:
+    """Return the report in sentences: the whole, the steps, gravity, what may change."""
+    clock = report.period.clock
+    said = [
+        f"From {clock.wall_text(report.period.from_at)} to"
+        f" {clock.wall_text(report.period.to_at)}, as known"
+        f" {clock.wall_text(report.period.as_known_at)}."
+    ]
+    for metal, balance in report.overall.items():
+        if balance.is_drawn:
+            said.append(_balance_words(f"All steps, {metal}", balance))
+    for step, balances in report.steps.items():
+        for metal, balance in balances.items():
+            if balance.is_drawn:
+                what = metal.replace("_", " ")
+                said.append(_balance_words(f"{step.capitalize()}, {what}", balance))
+    said += _gravity_words(report)
+    said += _waiting_words("Provisional", report.provisional)
+    said += _waiting_words("Still to come, with a figure in its place", report.pending)
+    if report.streams:
+        said.append(
+            f"{len(report.streams)} metered stretches of continuous concentrators are"
+            " shown beside and not added: the same gold is counted where it is"
+            " weighed."
+        )
+    return [*said, *report.notes]
+
+
+def _balance_words(name: str, balance: Balance) -> str:
+    """Return one balance in words."""
+    opening, came_in = balance.opening, balance.came_in
+    went_out, closing = balance.went_out, balance.closing
+    unaccounted = balance.unaccounted
+    assert opening is not None
+    assert came_in is not None
+    assert went_out is not None
+    assert closing is not None
+    assert unaccounted is not None
+    to_account, accounted = opening + came_in, went_out + closing
+    missing = unaccounted.posted_g >= 0
+    size = unaccounted.posted_g.copy_abs()
+    what = "not accounted for" if missing else "more than was to be accounted for"
+    u_g = unaccounted.u_g
+    spread = f", ± {shown_u(u_g)} g" if u_g else ""
+    return " ".join(
+        part
+        for part in (
+            f"{name}: held and received {_shown(to_account, u_g)} g, accounted for"
+            f" {_shown(accounted, u_g)} g.",
+            f"{shown_value(size, u_g)} g {what}{spread}.",
+            JUDGED[balance.level],
+            _causes(balance),
+        )
+        if part
+    )
+
+
+def _shown(amount: Amount, u_g: float) -> str:
+    """Return grams to the digits that the balance's uncertainty justifies."""
+    return shown_value(amount.posted_g, u_g)
+
+
+def _causes(balance: Balance) -> str:
+    """Return the largest contributors to the uncertainty in words; "" without any."""
+    shares: dict[str, float] = {}
+    for sort, share in balance.shares().items():
+        cause = CAUSES.get(sort, sort)
+        shares[cause] = shares.get(cause, 0.0) + share
+    largest = sorted(shares.items(), key=lambda each: (-each[1], each[0]))[:3]
+    named = [
+        f"{cause} {100 * share:.0f} %" for cause, share in largest if share >= FEWEST
+    ]
+    return f"What makes it uncertain: {', '.join(named)}." if named else ""
+
+
+def _gravity_words(report: PeriodReport) -> list[str]:
+    """Return the gravity check and the count of flushes in words."""
+    check = report.gravity
+    count = check.flushes
+    said = [
+        f"Flushes: {count.counted} counted by the plant, {count.listed} listed on"
+        " signed sheets."
+    ]
+    if count.not_listed:
+        said.append(f"Counted but on no sheet: {', '.join(count.not_listed[:10])}.")
+    estimated, accounted, ratio = check.estimate.total_g, check.accounted, check.ratio
+    if estimated is None or accounted is None or ratio is None:
+        return [*said, "Poured gold cannot be held against the gravity estimate."]
+    said.append(
+        f"Gravity: the circuit's estimate for these flushes is"
+        f" {shown_value(Decimal(repr(estimated.value)), estimated.u)} g ±"
+        f" {shown_u(estimated.u)} g; poured, risen in holdings and gone out"
+        f" {shown_value(accounted.posted_g, accounted.u_g)} g, that is"
+        f" {100 * ratio.value:.1f} % ± {100 * ratio.u:.1f} % of it. The estimate is"
+        " coarse; it is the only check that sees metal taken before the hopper."
+    )
+    return said
+
+
+def _waiting_words(title: str, waiting: Sequence[Waiting]) -> list[str]:
+    """Return how many items wait and which, in one sentence; none for none."""
+    if not waiting:
+        return []
+    first = ", ".join(each.item for each in waiting[:10])
+    more = len(waiting) - 10
+    rest = f" and {more} more" if more > 0 else ""
+    return [f"{title}: {len(waiting)} item(s): {first}{rest}."]
