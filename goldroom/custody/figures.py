@@ -187,8 +187,13 @@ def estimate(
 
 
 def latest_mass(state: State, item_id: str) -> Mass | None:
-    """Return the item's newest mass, or None while it has none."""
+    """Return the item's newest mass, or None while it has none.
+
+    Newest by the time of weighing; of one weighing, the latest version: putting an
+    old weighing right does not make it the newest.
+    """
     held = state.get(Item, item_id)
-    if held is None or held.masses == 0:
-        return None
-    return state.get(Mass, f"{item_id}/{held.masses:03d}")
+    count = 0 if held is None else held.masses
+    found = [state.get(Mass, f"{item_id}/{n:03d}") for n in range(1, count + 1)]
+    known = [each for each in found if each is not None]
+    return max(known, key=lambda each: (each.at, each.version), default=None)

@@ -159,6 +159,17 @@ def put_into(
         yield from stay(state, act, item_id, vessel=vessel)
 
 
+def set_down(
+    state: State, act: Act, item_ids: Sequence[str], place: str
+) -> Iterator[Record]:
+    """Yield the items' moving to a place, out of any vessel they were in."""
+    for item_id in item_ids:
+        item = state.get(Item, item_id)
+        assert item is not None
+        yield from _out_of_all(state, item)
+        yield from stay(state, act, item_id, place=place)
+
+
 def _into(state: State, vessel_id: str, item_id: str) -> Iterator[Record]:
     vessel = state.get(Vessel, vessel_id) if vessel_id else None
     if vessel is not None:

@@ -16,6 +16,7 @@ FAMILIES = (
     "plant",
     "cleanup",
     "hopper",
+    "emptying",
     "seals",
     "table",
     "smelt",
@@ -24,6 +25,7 @@ FAMILIES = (
     "assays",
     "vault",
     "dispatch",
+    "melts",
     "record",
 )
 """Modules of kinds, in the order the work goes."""

@@ -1,0 +1,352 @@
+"""The smelt: a charge is made up from its sources, and poured.
+
+A charge has no mass of its own in the balance: its sources stay held by the smelt,
+in the charge, until the pour uses them up. What is poured (castings in the order
+of the pour, slag, skull, dip and pin samples) is held by the smelt until a bar is
+numbered, slag is released. Mass is not compared across a furnace.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
+
+from goldroom.custody import moves
+from goldroom.custody.act import Act
+from goldroom.custody.figures import latest_mass, mass
+from goldroom.custody.lookups import the
+from goldroom.custody.moves import NewItem
+from goldroom.custody.notices import notice
+from goldroom.custody.reading import Reading
+from goldroom.custody.records import Item, Place, Record
+from goldroom.custody.rules import (
+    check_new_items,
+    item_at_hand,
+    pass_on,
+    source_of,
+)
+from goldroom.custody.state import State
+from goldroom.custody.weighed import (
+    Weighed,
+    check_taken,
+    check_weighed,
+    net_g,
+    net_terms,
+    weighed_notices,
+)
+from goldroom.errors import NotInThisState, WrongSort
+from goldroom.statements import fields
+from goldroom.statements.fields import BadField
+from goldroom.statements.kind import Statement, kind
+from goldroom.statements.limits import limit_value
+from goldroom.statements.openings import (
+    ClosedRow,
+    OpenedRow,
+    check_openings,
+    check_reached,
+    check_taken_out,
+    close_vessels,
+    closed_field,
+    open_vessels,
+    opened_field,
+    openings_words,
+)
+from goldroom.statements.wording import listed
+
+NEVER_CHARGED = ("flush", "load", "charge", "bar", "melt")
+"""Sorts that no charge is made up from; a bar is not re-melted by this kind."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SourceRow:
+    """A source of a charge, weighed dry before it went in where that was done."""
+
+    item: str = fields.code("Source", table="item")
+    dry_gross: Reading | None = fields.reading("Dry mass, gross", optional=True)
+    dry_tare: Reading | None = fields.reading("Dry mass, tare", optional=True)
+
+    @property
+    def weighed(self) -> Weighed | None:
+        """Return the dry weighing, if there was one."""
+        if self.dry_gross is None:
+            return None
+        return Weighed(gross=self.dry_gross, tare=self.dry_tare)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FluxRow:
+    """A flux added, by mass."""
+
+    flux: str = fields.text("Flux", help="Borax, soda, silica, nitre, fluorspar ...")
+    mass_kg: Decimal = fields.number("Mass", "kg", high="10000")
+
+
+@kind("charge.made_up", group="room", title="Charge made up", can_void=True)
+@dataclass(frozen=True, kw_only=True)
+class ChargeMadeUp(Statement):
+    """Sources and fluxes put together for one pour."""
+
+    charge: str = fields.code("Charge id", help="A new id, never used before")
+    furnace: str = fields.code("Furnace", table="vessel")
+    crucible: str = fields.text("Crucible", help="Its mark")
+    crucible_uses: int = fields.whole(
+        "Earlier uses of the crucible", high=10000, help="0 for a new one"
+    )
+    opened: tuple[OpenedRow, ...] = opened_field()
+    sources: tuple[SourceRow, ...] = fields.rows("Sources", SourceRow, most=100)
+    fluxes: tuple[FluxRow, ...] = fields.rows(
+        "Fluxes", FluxRow, optional=True, most=20,
+        help="Dry and preheat flux and returns: water under metal explodes",
+    )  # fmt: skip
+    closed: tuple[ClosedRow, ...] = closed_field()
+
+    def check(self, act: Act, state: State) -> None:
+        """Refuse sources used already, a charge id used before, sealed vessels."""
+        check_new_items(state, [(self.charge, "charge")])
+        furnace = check_reached(state, self.furnace, self.opened, "furnace")
+        if furnace.sort != "furnace":
+            raise WrongSort(
+                f"furnace: {self.furnace} is a {furnace.sort}; expected a furnace.",
+                field="furnace",
+            )
+        check_openings(state, self.opened, self.closed)
+        named: set[str] = set()
+        for n, row in enumerate(self.sources):
+            path = f"sources[{n}].item"
+            item = item_at_hand(state, row.item, path)
+            if item.sort in NEVER_CHARGED:
+                raise WrongSort(
+                    f"{path}: {row.item} is a {item.sort}; expected concentrate or"
+                    " other metal ready for the smelt.",
+                    field=path,
+                )
+            if row.item in named:
+                raise BadField(
+                    f"{path}: {row.item} is listed twice. Write one row for it.",
+                    field=path,
+                )
+            named.add(row.item)
+            check_taken_out(state, item, self.opened, path)
+        self.check_figures(act, state)
+
+    def check_figures(self, act: Act, state: State) -> None:
+        """Refuse dry readings that cannot be."""
+        for n, row in enumerate(self.sources):
+            path = f"sources[{n}]"
+            if row.weighed is not None:
+                check_weighed(
+                    state, act, row.weighed, f"{path}.dry_gross", f"{path}.dry_tare"
+                )
+            elif row.dry_tare is not None:
+                raise BadField(
+                    f"{path}.dry_gross: there is a tare for {row.item} but no gross."
+                    " Write both, or neither.",
+                    field=f"{path}.dry_gross",
+                )
+
+    def apply(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield the sources in the charge, their dry masses, and the charge."""
+        names = tuple(row.item for row in self.sources)
+        yield from open_vessels(state, act, self.opened)
+        for row in self.sources:
+            yield from self._dry_mass_notices(act, state, row)
+        yield from self.measures(act, state)
+        for item_id in names:
+            yield from pass_on(state, act, item_id, "smelt")
+            item = state.get(Item, item_id)
+            assert item is not None
+            yield replace(item, status="in_charge", used_by=act.entry)
+        yield from moves.put_into(state, act, names, self.furnace)
+        new = NewItem(
+            item=self.charge,
+            sort="charge",
+            step="",
+            vessel=self.furnace,
+            parents=names,
+            source=source_of(state, names),
+        )
+        yield from moves.make(state, act, new)
+        yield from close_vessels(state, act, self.closed)
+
+    def measures(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield the dry masses of the sources that were weighed again."""
+        for n, row in enumerate(self.sources):
+            if row.weighed is not None:
+                yield from mass(
+                    state,
+                    act,
+                    item=row.item,
+                    terms=net_terms(state, act, row.weighed, f"sources[{n}].dry"),
+                    wanted_for="charge",
+                )
+
+    def _dry_mass_notices(
+        self, act: Act, state: State, row: SourceRow
+    ) -> Iterator[Record]:
+        """Yield what the dry weighing shows: a drop or a gain since the last one."""
+        if row.weighed is None:
+            return
+        yield from weighed_notices(state, act, (row.dry_gross, row.dry_tare), row.item)
+        before = latest_mass(state, row.item)
+        if before is None or before.dry_g == 0:
+            return
+        change_g = net_g(state, row.weighed) - before.dry_g
+        limit_percent = limit_value(state, "transfer_dry_drop_percent")
+        if abs(change_g) * 100 > limit_percent * before.dry_g:
+            yield notice(
+                state,
+                act,
+                "item_lost_mass" if change_g < 0 else "item_gained_mass",
+                item=row.item,
+                found=f"{net_g(state, row.weighed)} g dry",
+                expected=f"{before.dry_g} g dry within {limit_percent} %",
+                message=f"the dry mass of {row.item} changed by {change_g} g",
+            )
+
+    def sentence(self) -> str:
+        """Return what the journal reads aloud."""
+        fluxes = [f"{row.mass_kg} kg of {row.flux}" for row in self.fluxes]
+        with_flux = f" with {listed(fluxes)}" if fluxes else ""
+        return (
+            f"Charge {self.charge} was made up from {listed(_source_words(self))}"
+            f"{with_flux}, for furnace {self.furnace} in crucible {self.crucible}"
+            f" (used {self.crucible_uses} times before)."
+            + openings_words(self.opened, self.closed)
+        )
+
+
+def _source_words(charge: ChargeMadeUp) -> list[str]:
+    return [
+        row.item if row.dry_gross is None else f"{row.item} ({row.dry_gross} dry gross)"
+        for row in charge.sources
+    ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CastingRow:
+    """A casting, in the order poured: the bar that it will be."""
+
+    item: str = fields.code("Casting id", help="A new id; the bar keeps it")
+    mould: str = fields.text("Mould", help="Its mark; dry and preheated")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PourSampleRow:
+    """A sample of the melt, taken at the pour; its mass is metal."""
+
+    item: str = fields.code("Sample id", help="A new id, never used before")
+    taken_by: str = fields.choice("Way", ("dip", "pin"))
+    mass: Reading = fields.reading("Mass")
+
+
+@kind("charge.poured", group="room", title="Charge poured", can_void=True)
+@dataclass(frozen=True, kw_only=True)
+class ChargePoured(Statement):
+    """One tapping: castings in the order poured, slag, and samples of the melt."""
+
+    charge: str = fields.code("Charge", table="item")
+    place: str = fields.code("Where the castings cool", table="place")
+    tapped_at: datetime | None = fields.moment("Tapped at", optional=True)
+    temperature_c: Decimal | None = fields.number(
+        "Tap temperature", "°C", low="500", high="2000", optional=True
+    )
+    castings: tuple[CastingRow, ...] = fields.rows("Castings", CastingRow, most=50)
+    slag: str | None = fields.code(
+        "Slag id", optional=True, help="Hot inside for long; a new id"
+    )
+    skull: str | None = fields.code(
+        "Skull id", optional=True, help="Metal and slag left in the crucible; a new id"
+    )
+    samples: tuple[PourSampleRow, ...] = fields.rows(
+        "Samples", PourSampleRow, optional=True, most=20
+    )
+
+    def check(self, act: Act, state: State) -> None:
+        """Refuse a charge poured before, and ids used before."""
+        charge = item_at_hand(state, self.charge, "charge", sorts=("charge",))
+        the(state, Place, self.place, "place")
+        for parent in charge.parents:
+            source = state.get(Item, parent)
+            if source is None or source.status != "in_charge":
+                raise NotInThisState(
+                    f"charge: {parent} is no longer in {self.charge}. Look at what"
+                    " was said of it since.",
+                    field="charge",
+                )
+        check_new_items(state, self._made())
+        self.check_figures(act, state)
+
+    def _made(self) -> Sequence[tuple[str, str]]:
+        named = [
+            (row.item, f"castings[{n}].item") for n, row in enumerate(self.castings)
+        ]
+        named += [
+            (row.item, f"samples[{n}].item") for n, row in enumerate(self.samples)
+        ]
+        named += [(self.slag, "slag")] if self.slag else []
+        named += [(self.skull, "skull")] if self.skull else []
+        return named
+
+    def check_figures(self, act: Act, state: State) -> None:
+        """Refuse readings that cannot be."""
+        for n, row in enumerate(self.samples):
+            check_taken(state, act, row.mass, f"samples[{n}].mass")
+
+    def apply(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield the sources' end, then castings, slag, skull and samples."""
+        charge = state.get(Item, self.charge)
+        assert charge is not None
+        yield from moves.use_up(state, act, charge.parents)
+        yield from moves.use_up(state, act, (self.charge,))
+        for item_id, sort, label in self._poured():
+            new = NewItem(
+                item=item_id,
+                sort=sort,
+                step="smelt",
+                from_step="smelt",
+                place=self.place,
+                parents=(self.charge,),
+                source=charge.source,
+                label=label,
+            )
+            yield from moves.make(state, act, new)
+        yield from self.measures(act, state)
+        for row in self.samples:
+            yield from weighed_notices(state, act, (row.mass,), row.item)
+
+    def _poured(self) -> Iterator[tuple[str, str, str]]:
+        for n, row in enumerate(self.castings, start=1):
+            yield row.item, "bar", f"casting {n} of {self.charge}"
+        if self.slag:
+            yield self.slag, "slag", f"slag of {self.charge}"
+        if self.skull:
+            yield self.skull, "skull", f"skull of {self.charge}"
+        for sample in self.samples:
+            yield sample.item, "sample", f"{sample.taken_by} sample of {self.charge}"
+
+    def measures(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield the samples' masses."""
+        for n, row in enumerate(self.samples):
+            weighed = Weighed(gross=row.mass)
+            yield from mass(
+                state,
+                act,
+                item=row.item,
+                terms=net_terms(state, act, weighed, f"samples[{n}]"),
+                wanted_for="sample",
+            )
+
+    def sentence(self) -> str:
+        """Return what the journal reads aloud."""
+        castings = [f"{row.item} into mould {row.mould}" for row in self.castings]
+        others = [f"slag {self.slag}"] if self.slag else []
+        others += [f"skull {self.skull}"] if self.skull else []
+        others += [
+            f"{row.taken_by} sample {row.item} of {row.mass}" for row in self.samples
+        ]
+        at_heat = f" at {self.temperature_c} °C" if self.temperature_c else ""
+        rest = f", with {listed(others)}" if others else ""
+        return (
+            f"Charge {self.charge} was poured{at_heat}: {listed(castings)}, in this"
+            f" order{rest}. They cool in {self.place}."
+        )
