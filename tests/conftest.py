@@ -84,18 +84,38 @@ def template_db(
             server(f"DROP DATABASE {name}")
 
 
+@contextmanager
+def copied_database(template: str, folder: Path) -> Iterator[str]:
+    """Let `default` mean a copy of the template database; its name."""
+    on_server = connections["default"].vendor == "postgresql"
+    if on_server:
+        name = f"goldroom_test_{os.getpid()}_{next(NUMBERS)}"
+        server(f"CREATE DATABASE {name} TEMPLATE {template}")
+    else:
+        name = str(folder / f"ledger-{next(NUMBERS)}.sqlite3")
+        shutil.copyfile(template, name)
+    try:
+        with another_database(name):
+            yield name
+    finally:
+        if on_server:
+            server(f"DROP DATABASE {name} WITH (FORCE)")
+
+
 @pytest.fixture
 def fresh_db(template_db: str, tmp_path: Path, django_db_blocker: Any) -> Iterator[str]:
     """Give the test a migrated, empty database with real commits; its name."""
-    with django_db_blocker.unblock():
-        on_server = connections["default"].vendor == "postgresql"
-        if on_server:
-            name = f"goldroom_test_{os.getpid()}_{next(NUMBERS)}"
-            server(f"CREATE DATABASE {name} TEMPLATE {template_db}")
-        else:
-            name = str(tmp_path / "ledger.sqlite3")
-            shutil.copyfile(template_db, name)
-        with another_database(name):
-            yield name
-        if on_server:
-            server(f"DROP DATABASE {name} WITH (FORCE)")
+    with django_db_blocker.unblock(), copied_database(template_db, tmp_path) as name:
+        yield name
+
+
+@pytest.fixture(scope="module")
+def told_once(
+    template_db: str, tmp_path_factory: pytest.TempPathFactory, django_db_blocker: Any
+) -> Iterator[Any]:
+    """Tell the whole story once for a module whose tests change nothing; its room."""
+    from tests.front_door import told
+
+    folder = tmp_path_factory.mktemp("told")
+    with django_db_blocker.unblock(), copied_database(template_db, folder):
+        yield told()

@@ -172,7 +172,11 @@ def test_module_stays_within_its_ceilings(name):
                 check_arguments(name, node)
 
 
-WIDE_TABLES = {"goldroom.custody.records", "goldroom.statements.fields"}
+WIDE_TABLES = {
+    "goldroom.custody.records",
+    "goldroom.errors",
+    "goldroom.statements.fields",
+}
 """Modules that list many small nouns of one sort; each is a few lines."""
 
 
