@@ -21,18 +21,12 @@ from goldroom.metal.starting_uncertainties import (
 from goldroom.metal.units import grams_per
 
 WEIGHED_LIKE: Mapping[str, str] = {
-    "load_cells": "hopper_cells",
     "hopper_cells": "hopper_cells",
     "platform_scale": "platform_scale",
-    "platform": "platform_scale",
-    "scale": "platform_scale",
     "bench_balance": "bench_balance",
-    "bench": "bench_balance",
-    "balance": "bench_balance",
     "bullion_balance": "bullion_balance",
-    "bullion": "bullion_balance",
 }
-"""Row of the table by an instrument's sort; others are taken for platform scales."""
+"""Row of the table by an instrument's sort."""
 
 SAMPLED_LIKE: Mapping[str, str] = {
     "load": "cleanup_sample",
@@ -77,12 +71,14 @@ class Budget:
     ) -> Pair:
         """Return what a reading is worth: (grams, share of the value).
 
-        A refinery's is taken for a bullion balance, an instrument that nobody
-        registered for a platform scale.
+        A refinery's is taken for a bullion balance. What was read on no registered
+        instrument (a constant, a fill mark) says itself what it is worth.
         """
-        sort = "" if instrument is None else instrument.sort
-        like = WEIGHED_LIKE.get(sort, "platform_scale")
-        row = self.rows["bullion_balance" if is_refinery else like]
+        if instrument is None and not is_refinery:
+            return Pair(0.0, 0.0)
+        row = self.rows["bullion_balance"]
+        if instrument is not None:
+            row = self.rows[WEIGHED_LIKE[instrument.sort]]
         if instrument is not None and row.random.basis == "span":
             span_g = float(instrument.capacity * grams_per(instrument.unit))
             return Pair(row.random.u * span_g, row.shared.u)

@@ -169,19 +169,20 @@ class Quantities:
         if not holdings or any(each.gold is None for each in holdings):
             return None
         share = exact(1.0 / len(self._made_together(found.item)))
-        if not (sort == "lot" and not self.is_ever_measured("lot")):
+        never = sort == "lot" and not self.is_ever_measured(sort)
+        if not never:
             share = share.scaled_by(WIDE, effect_keys.holding(found.item))
         gold, silver = (
             posted(total(_measured(each, metal) for each in holdings) * share)
             for metal in METALS
         )
-        never = not self.is_ever_measured(sort)
         return replace(
             found,
             how="lineage" if never else "prior",
             gold=gold,
             silver=silver,
-            said=f"{found.item}: taken as its share of what it was made from",
+            said=f"{found.item}: taken as its share of what it was made from"
+            + ("" if never else f", ± {100 * WIDE:.0f} %"),
         )
 
     def made_from(self, item: str) -> tuple[str, ...]:

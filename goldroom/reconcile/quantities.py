@@ -87,7 +87,7 @@ def measured_contents(item: str, data: LedgerRecords, budget: Budget) -> Content
     With neither an assay of a weighed item nor an estimate, `how` is unknown and only
     the dry mass, if weighed, is there.
     """
-    mass = data.masses.get(item, (None,))[-1]
+    mass = used_mass(data.masses.get(item, ()))
     is_melt = mass is not None and mass.wanted_for == "melt"
     assay = used_assay(data.assays.get(item, ()), is_melt=is_melt)
     dry = None if mass is None else dry_amount(mass, data, budget)
@@ -101,6 +101,20 @@ def measured_contents(item: str, data: LedgerRecords, budget: Budget) -> Content
         gold, silver = estimated_amounts(estimates[-1])
         return Contents(item, "estimate", gold, silver, _rounded(dry))
     return Contents(item, "unknown", dry_mass=_rounded(dry))
+
+
+def used_mass(masses: tuple[Mass, ...]) -> Mass | None:
+    """Return the weighing a balance uses, or None: the one that its parcel passed by.
+
+    That is the latest version of the first sort of weighing. A table product weighed
+    again into its charge keeps the table's figure, so that what went missing between
+    the two is missed where it was held; but a first weighing without a moisture gives
+    way to any later one.
+    """
+    if not masses:
+        return None
+    as_first = [each for each in masses if each.wanted_for == masses[0].wanted_for]
+    return masses[-1] if as_first[-1].moisture_percent is None else as_first[-1]
 
 
 def used_assay(assays: tuple[Assay, ...], *, is_melt: bool) -> Assay | None:
@@ -155,7 +169,11 @@ def net_mass(mass: Mass, data: LedgerRecords, budget: Budget) -> Measured:
 def _with_errors(
     net: Measured, term: Term, starting: Pair, *, is_refinery: bool
 ) -> Measured:
-    """Return the net mass with one reading's own error and its scale's slope."""
+    """Return the net mass with one reading's own error and its scale's slope.
+
+    The term's own figures win; a registered instrument whose calibration gives none
+    takes the starting ones. A constant has neither.
+    """
     reading_u_g = float(term.reading_u_g) or starting.own
     slope_u = float(term.slope_u_relative) or starting.shared
     slope = effect_keys.refinery_slope if is_refinery else effect_keys.scale_slope

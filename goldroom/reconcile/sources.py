@@ -5,7 +5,8 @@ A pour is attributed to its sources by their measured gold:
 
     share = sum(gold of gravity sources) / sum(gold of all sources)
 
-with the errors of both. Only that share may be held against the gravity estimate.
+with the errors of both. Only that share may be held against the gravity estimate; of a
+mixture whose sources hold nothing known, none is.
 """
 
 from __future__ import annotations
@@ -43,39 +44,16 @@ class GravityShares:
         return gold if gold is None or share is ALL else gold.times(share)
 
     def _share(self, item: str) -> Measured:
-        """Return the share by what the item's charge was made of, or by its source."""
-        items = self.quantities.data.items
-        sources = self._charged(item)
-        shares = [self.of(source) for source in sources]
-        if not sources:
-            return ALL if items[item].source == "gravity" else NONE
-        if all(share is ALL for share in shares):
-            return ALL
-        if all(share is NONE for share in shares):
-            return NONE
-        golds = [self.quantities.of(source).gold for source in sources]
-        known = [NOTHING if gold is None else gold for gold in golds]
-        whole = total(gold.measured for gold in known)
+        """Return the share by the item's source; of a mixture, by its sources' gold."""
+        source = self.quantities.data.items[item].source
+        if source != "mixed":
+            return ALL if source == "gravity" else NONE
+        parts = [
+            (gold.measured, self.of(each))
+            for each in self.quantities.made_from(item)
+            if (gold := self.quantities.of(each).gold) is not None
+        ]
+        whole = total(gold for gold, _ in parts)
         if whole.value <= 0:
-            return ALL if items[item].source == "gravity" else NONE
-        return (
-            total(
-                gold.measured * share for gold, share in zip(known, shares, strict=True)
-            )
-            / whole
-        )
-
-    def _charged(self, item: str) -> list[str]:
-        """Return the sources of the charges that an item was poured from."""
-        items = self.quantities.data.items
-        charges = [
-            items[parent]
-            for parent in items[item].parents
-            if parent in items and items[parent].sort == "charge"
-        ]
-        return [
-            source
-            for charge in charges
-            for source in charge.parents
-            if source in items and source != item
-        ]
+            return NONE
+        return total(gold * share for gold, share in parts) / whole

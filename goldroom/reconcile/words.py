@@ -39,7 +39,7 @@ FEWEST = 0.10
 
 
 def sentences(report: PeriodReport) -> list[str]:
-    """Return the report in sentences: the whole, the steps, gravity, what may change."""
+    """Return the report in sentences: whole, steps, gravity, what may change."""
     clock = report.period.clock
     said = [
         f"From {clock.wall_text(report.period.from_at)} to"
