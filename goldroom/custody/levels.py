@@ -65,6 +65,7 @@ def check_solids(
     *,
     water_kg_m3: Decimal,
     slack_g: Decimal,
+    field: str = "gross",
 ) -> None:
     """Refuse a gross reading that water and these solids cannot make.
 
@@ -85,11 +86,11 @@ def check_solids(
         )
     except NotAPulp:
         raise NotAPulp(
-            f"gross: {hopper.vessel} at mark {mark.mark} would hold {net_kg} kg above"
+            f"{field}: {hopper.vessel} at mark {mark.mark} would hold {net_kg} kg above"
             f" its tare; water alone is {water_kg} kg there, and solids alone"
             f" {hopper.solids_density_kg_m3 * mark.volume_m3} kg. Read the display and"
             " the mark again.",
-            field="gross",
+            field=field,
         ) from None
 
 
@@ -140,7 +141,7 @@ def read_as_settled(
     grams = settled_kg_m3 * mark.volume_m3 * G_PER_KG
     volume = STARTING["tank_volume"]
     read = Term(
-        reading_id=f"{act.entry}.settled",
+        reading_id=f"{act.measured_in}.settled",
         instrument=hopper.vessel,
         calibration="marks",
         coefficient=Decimal(1),
@@ -154,7 +155,7 @@ def read_as_settled(
 def heel_left(act: Act, hopper: Hopper, *, dry_g: Decimal, u_g: Decimal) -> Level:
     """Return the level of a hopper emptied down to an estimated heel."""
     estimated = Term(
-        reading_id=f"{act.entry}.heel",
+        reading_id=f"{act.measured_in}.heel",
         instrument=hopper.vessel,
         calibration="heel",
         coefficient=Decimal(1),
