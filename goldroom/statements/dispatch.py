@@ -299,7 +299,7 @@ class DispatchReceived(Statement):
     def _mass_differs(
         self, act: Act, state: State, shipment: Shipment
     ) -> Iterator[Record]:
-        """Yield boxes, and the bars together, whose mass is not what was handed over."""
+        """Yield boxes, or the bars together, whose mass differs beyond the limit."""
         handed = {each.box: each.gross_g for each in shipment.boxes}
         for row in self.boxes:
             yield from mass_notice(

@@ -27,6 +27,7 @@ from goldroom.statements.sealing import (
     fitted_words,
     removed_field,
     removed_words,
+    restay,
 )
 
 
@@ -151,9 +152,10 @@ def open_vessels(
 def close_vessels(
     state: State, act: Act, closed: Sequence[ClosedRow]
 ) -> Iterator[Record]:
-    """Yield the seals' fitting on each vessel."""
+    """Yield the seals' fitting on each vessel; what is in it stays under them."""
     for row in closed:
         yield from ceremony(state, act, row.vessel, fitted=row.seals_fitted)
+        yield from restay(state, act, row.vessel)
 
 
 def openings_words(opened: Sequence[OpenedRow], closed: Sequence[ClosedRow]) -> str:
