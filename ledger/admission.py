@@ -23,6 +23,7 @@ from ledger.core.entry import (
     Entry,
     Signed,
     check_form,
+    nonces_of,
     parse_leaf,
     statement_bytes,
 )
@@ -180,11 +181,9 @@ def burn_nonces(working: Chain, signed: Signed, now: datetime) -> None:
 
     The first entry has none: there was no ledger yet that could hand them out.
     """
-    statement = signed.statement
-    holder, given = statement["entry_id"], [item.nonce for item in signed.signatures]
     if working.size == 0:
         return
-    if statement["kind"] == LAPSED_KIND:
-        holder = _other_id(statement)
-        given += [item["nonce"] for item in statement["data"]["signatures"]]
+    statement, given = signed.statement, nonces_of(signed)
+    is_lapse = statement["kind"] == LAPSED_KIND
+    holder = _other_id(statement) if is_lapse else statement["entry_id"]
     nonces.burn(working.ledger_id, given, entry_id=holder, now=now)

@@ -1,0 +1,50 @@
+"""What the commands ask for in common: which ledger, which log key."""
+
+import os
+from getpass import getpass
+from pathlib import Path
+
+from django.core.management.base import CommandError, CommandParser
+
+from ledger import read
+from ledger.core.errors import LedgerRefusal
+from ledger.models import Ledger
+
+PASSPHRASE_VARIABLE = "GOLDROOM_LOG_KEY_PASSPHRASE"
+
+
+def add_ledger(parser: CommandParser) -> None:
+    """Let the caller name a ledger."""
+    parser.add_argument(
+        "--ledger", metavar="SLUG", help="which ledger, if there are several"
+    )
+
+
+def add_log_key(parser: CommandParser) -> None:
+    """Let the caller name the file of the log key."""
+    parser.add_argument(
+        "--log-key",
+        type=Path,
+        metavar="FILE",
+        help=f"sealed log key; its passphrase is in {PASSPHRASE_VARIABLE} or asked for",
+    )
+
+
+def chosen_ledger(slug: str | None) -> Ledger:
+    """Return the ledger that was named, or the only one there is."""
+    if slug:
+        try:
+            return read.get_ledger(slug)
+        except LedgerRefusal as error:
+            raise CommandError(error.message) from error
+    found = read.ledgers()
+    if len(found) != 1:
+        names = ", ".join(ledger.slug for ledger in found) or "none"
+        raise CommandError(f"Name one ledger with --ledger; there are: {names}.")
+    return found[0]
+
+
+def passphrase() -> str:
+    """Return the log key's passphrase from the environment or the terminal."""
+    given = os.environ.get(PASSPHRASE_VARIABLE)
+    return getpass("Passphrase of the log key: ") if given is None else given
