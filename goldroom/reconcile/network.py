@@ -153,9 +153,9 @@ def _merged_because(sort: str, first: str, second: str) -> str:
     """Return the sentence that tells what a merged balance cannot see."""
     return (
         f"No {sort} has an assay or estimate in the record, so {first} and {second} are"
-        f" drawn as one balance. Metal that goes missing at the {first} and metal that goes missing at the"
-        f" {second} cannot be told apart; what was taken before the first sample"
-        " cannot be seen at all."
+        f" drawn as one balance. Metal that goes missing at the {first} and metal that"
+        f" goes missing at the {second} cannot be told apart; what was taken before the"
+        " first sample cannot be seen at all."
     )
 
 

@@ -89,7 +89,7 @@ def test_an_instrument_whose_calibration_tells_nothing_gets_the_starting_figures
     book.weigh("T1", "1000000", done, scale="PS2")
     effects = Quantities(book.data(), WELL).of("T1").dry_mass.measured.effects
     assert sorted(effects.values()) == [pytest.approx(300), pytest.approx(1000)]
-    assert f"scale:PS2:slope:PS2-c1" in effects
+    assert "scale:PS2:slope:PS2-c1" in effects
 
 
 def test_a_refiners_assay_is_used_for_a_melt_and_never_for_a_bar():
