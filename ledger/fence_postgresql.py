@@ -243,7 +243,7 @@ SCHEMA = {
 
 def standing(connection: BaseDatabaseWrapper) -> dict[str, str]:
     """Return what stands: tables, columns, constraints and triggers."""
-    found = {}
+    found: dict[str, str] = {}
     with connection.cursor() as cursor:
         for kind, query in QUERIES.items():
             cursor.execute(query, [list(TABLES)])
