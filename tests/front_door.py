@@ -151,7 +151,7 @@ def unit(name: str) -> tuple[Any, ...]:
         "name": f"{name} (invented)",
         "sort": "semi_continuous",
         "hopper": "H1",
-        "counter_epoch": 0,
+        "counter_epoch": 1,
         "minimum_cycle_min": 20,
     }
     return ("concentrator.registered", STANDING, data)
@@ -192,6 +192,7 @@ STANDING_THINGS: list[tuple[Any, ...]] = [
     vessel("D1", "drum", "gold-room", ["lid"], tare_kg="20.0"),
     vessel("T1", "table", "gold-room", []),
     vessel("F1", "furnace", "gold-room", []),
+    vessel("TR1", "tray", "gold-room", [], tare_kg="0.2"),
     vessel("S1", "safe", "vault", ["door"]),
     vessel("B1", "box", "vault", ["lid"]),
     unit("U1"),
@@ -299,7 +300,7 @@ def cycle(unit_id: str, flush: int, start: str, end: str) -> dict[str, Any]:
     """Return a complete cycle of a unit, 70 dry tonnes."""
     return {
         "unit": unit_id,
-        "counter_epoch": 0,
+        "counter_epoch": 1,
         "flush": flush,
         "started_at": f"2026-03-02T{start}:00+02:00",
         "ended_at": f"2026-03-02T{end}:00+02:00",
@@ -333,8 +334,8 @@ STORY: list[tuple[Any, ...]] = [
         {
             "hopper": "H1",
             "flushes": [
-                {"unit": "U1", "counter_epoch": 0, "first": 1, "last": 2},
-                {"unit": "U2", "counter_epoch": 0, "first": 1, "last": 1},
+                {"unit": "U1", "counter_epoch": 1, "first": 1, "last": 2},
+                {"unit": "U2", "counter_epoch": 1, "first": 1, "last": 1},
             ],
         },
         "2026-03-02T09:30:00+02:00",
@@ -412,7 +413,9 @@ STORY: list[tuple[Any, ...]] = [
                 {
                     "item": "CON-1",
                     "product": "concentrate",
-                    "gross": g("455.0", "BU1"),
+                    "gross": g("655.0", "BU1"),
+                    "tare": g("200.0", "BU1"),
+                    "vessel": "TR1",
                     "goes_to": "kept",
                 },
                 {
@@ -545,6 +548,26 @@ STORY: list[tuple[Any, ...]] = [
             ],
         },
         "2026-03-06T10:00:00+02:00",
+    ),
+    (
+        "cleanup.recorded",
+        ROOM,
+        {
+            "hopper": "H1",
+            "flushes": [{"unit": "U1", "counter_epoch": 1, "first": 3, "last": 4}],
+        },
+        "2026-03-07T09:30:00+02:00",
+    ),
+    (
+        "hopper.weighed",
+        ROOM,
+        {
+            "load": "LOAD-9",
+            "hopper": "H1",
+            "mark": "M1",
+            "gross": kg("1905.0", "LC1"),
+        },
+        "2026-03-07T09:40:00+02:00",
     ),
 ]
 """(kind, signers, values, time): two units' flushes to a bar in the safe."""
