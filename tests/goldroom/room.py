@@ -31,6 +31,7 @@ from goldroom.custody.records import (
     Vessel,
 )
 from goldroom.custody.state import State
+from goldroom.errors import Refusal
 from goldroom.statements import fold
 from goldroom.statements.fields import parse
 from goldroom.statements.kind import Statement
@@ -60,14 +61,50 @@ PLACES = (
 )
 INSTRUMENTS = (
     # id, name, sort, unit, interval, capacity, place, reading u in g, slope u
-    ("LC1", "Hopper cells", "hopper_cells", "kg", "0.5", "3000", "hopper_bay",
-     "500", "0.003"),
-    ("PS1", "Platform scale", "platform_scale", "kg", "0.1", "600", "gold_room",
-     "300", "0.001"),
-    ("BB1", "Bench balance", "bench_balance", "g", "0.1", "6200", "gold_room",
-     "0.5", "0.0001"),
-    ("BU1", "Bullion balance", "bullion_balance", "g", "0.1", "32000", "gold_room",
-     "0.2", "0.00002"),
+    (
+        "LC1",
+        "Hopper cells",
+        "hopper_cells",
+        "kg",
+        "0.5",
+        "3000",
+        "hopper_bay",
+        "500",
+        "0.003",
+    ),
+    (
+        "PS1",
+        "Platform scale",
+        "platform_scale",
+        "kg",
+        "0.1",
+        "600",
+        "gold_room",
+        "300",
+        "0.001",
+    ),
+    (
+        "BB1",
+        "Bench balance",
+        "bench_balance",
+        "g",
+        "0.1",
+        "6200",
+        "gold_room",
+        "0.5",
+        "0.0001",
+    ),
+    (
+        "BU1",
+        "Bullion balance",
+        "bullion_balance",
+        "g",
+        "0.1",
+        "32000",
+        "gold_room",
+        "0.2",
+        "0.00002",
+    ),
 )
 
 
@@ -75,7 +112,12 @@ def room() -> State:
     """Return a state with the standing room and nothing in custody."""
     state = State()
     for record in (
-        *_people(), *_places(), *_instruments(), *_vessels(), *_units(), *_seals(),
+        *_people(),
+        *_places(),
+        *_instruments(),
+        *_vessels(),
+        *_units(),
+        *_seals(),
     ):
         state.put(record)
     state.settle()
@@ -120,6 +162,18 @@ def say(
     return said
 
 
+def refused(
+    state: State, kind: type[Statement], values: Mapping[str, Any], **more: Any
+) -> str | None:
+    """Return the code of the refusal that saying this meets, or None if accepted."""
+    try:
+        say(state, kind, values, **more)
+    except Refusal as refusal:
+        assert refusal.message
+        return refusal.code
+    return None
+
+
 def noticed(state: State) -> list[Noticed]:
     """Return every finding in the state, in the order they were put there."""
     return [each for each in state.all_held().values() if isinstance(each, Noticed)]
@@ -148,38 +202,71 @@ def fitted(point: str, seal: str) -> dict[str, str]:
 
 def _people() -> list[Record]:
     enrolled: list[Record] = [
-        Person(person=person, name=name, line=line, roles=roles,
-               keys=(f"key-{person}",), sort="person")
+        Person(
+            person=person,
+            name=name,
+            line=line,
+            roles=roles,
+            keys=(f"key-{person}",),
+            sort="person",
+        )
         for person, name, line, roles in PERSONS
     ]
-    gateway = Person(person="g-plant", name="Plant gateway", line="plant",
-                     roles=("gateway",), keys=("key-g-plant",), sort="gateway")
+    gateway = Person(
+        person="g-plant",
+        name="Plant gateway",
+        line="plant",
+        roles=("gateway",),
+        keys=("key-g-plant",),
+        sort="gateway",
+    )
     return [*enrolled, gateway]
 
 
 def _places() -> list[Record]:
-    return [Place(place_id=place_id, name=name, sort=sort)
-            for place_id, name, sort in PLACES]
+    return [
+        Place(place_id=place_id, name=name, sort=sort)
+        for place_id, name, sort in PLACES
+    ]
 
 
 def _instruments() -> list[Record]:
     made: list[Record] = []
     for ident, name, sort, unit, interval, capacity, place, u_g, slope in INSTRUMENTS:
         calibration = Calibration(
-            calibration_id=f"{ident}-c1", from_at="2026-09-01T04:00:00Z",
-            due_at="2027-03-01T04:00:00Z", slope_u_relative=Decimal(slope),
-            reading_u_g=Decimal(u_g), place=place,
+            calibration_id=f"{ident}-c1",
+            from_at="2026-09-01T04:00:00Z",
+            due_at="2027-03-01T04:00:00Z",
+            slope_u_relative=Decimal(slope),
+            reading_u_g=Decimal(u_g),
+            place=place,
         )
-        made.append(Instrument(
-            instrument=ident, name=name, sort=sort, unit=unit,
-            interval=Decimal(interval), capacity=Decimal(capacity), place=place,
-            blocked="", calibrations=(calibration,),
-        ))
-    made.append(Instrument(
-        instrument="OV1", name="Drying oven", sort="oven", unit="",
-        interval=Decimal(0), capacity=Decimal(0), place="gold_room", blocked="",
-        calibrations=(),
-    ))
+        made.append(
+            Instrument(
+                instrument=ident,
+                name=name,
+                sort=sort,
+                unit=unit,
+                interval=Decimal(interval),
+                capacity=Decimal(capacity),
+                place=place,
+                blocked="",
+                calibrations=(calibration,),
+            )
+        )
+    made.append(
+        Instrument(
+            instrument="OV1",
+            name="Drying oven",
+            sort="oven",
+            unit="",
+            interval=Decimal(0),
+            capacity=Decimal(0),
+            place="gold_room",
+            blocked="",
+            calibrations=(),
+        )
+    )
     return made
 
 
@@ -188,22 +275,36 @@ def vessel(
 ) -> Vessel:
     """Return a plain vessel with these seal points and the seals on them."""
     plain: dict[str, Any] = {
-        "tare_kg": None, "contents": (), "load_cells": "", "marks": (),
-        "solids_density_kg_m3": None, "pending_flushes": (), "last_level": None,
-        "is_open": any(not seal for seal in points.values()), "name": ident,
+        "tare_kg": None,
+        "contents": (),
+        "load_cells": "",
+        "marks": (),
+        "solids_density_kg_m3": None,
+        "pending_flushes": (),
+        "last_level": None,
+        "is_open": any(not seal for seal in points.values()),
+        "name": ident,
     }
     return Vessel(
-        vessel=ident, sort=sort, place=place,
-        points=tuple(SealPoint(point=point, seal=seal)
-                     for point, seal in points.items()),
+        vessel=ident,
+        sort=sort,
+        place=place,
+        points=tuple(
+            SealPoint(point=point, seal=seal) for point, seal in points.items()
+        ),
         **{**plain, **more},
     )
 
 
 def _vessels() -> list[Record]:
     hopper = vessel(
-        "H1", "hopper", "hopper_bay", {"lid": "S-0001", "drain": "S-0002"},
-        tare_kg=Decimal(650), load_cells="LC1", name="Hopper 1",
+        "H1",
+        "hopper",
+        "hopper_bay",
+        {"lid": "S-0001", "drain": "S-0002"},
+        tare_kg=Decimal(650),
+        load_cells="LC1",
+        name="Hopper 1",
         marks=(Mark(mark="M1", volume_m3=Decimal("1.2")),),
         solids_density_kg_m3=Decimal(4200),
     )
@@ -218,17 +319,33 @@ def _vessels() -> list[Record]:
 def _units() -> list[Record]:
     flushing: list[Record] = [
         Concentrator(
-            unit=unit, name=f"Concentrator {unit}", sort="semi_continuous", hopper="H1",
-            counter_epoch=1, last_flush=0, last_cycle=0, minimum_cycle_min=15,
-            usual_flush_kg_min=Decimal(10), usual_flush_kg_max=Decimal(70),
+            unit=unit,
+            name=f"Concentrator {unit}",
+            sort="semi_continuous",
+            hopper="H1",
+            counter_epoch=1,
+            last_flush=0,
+            last_cycle=0,
+            minimum_cycle_min=15,
+            usual_flush_kg_min=Decimal(10),
+            usual_flush_kg_max=Decimal(70),
         )
         for unit in ("U1", "U2")
     ]
     streaming: list[Record] = [
         Concentrator(
-            unit=unit, name=f"Concentrator {unit}", sort="continuous", hopper="",
-            counter_epoch=1, last_flush=0, last_cycle=0, minimum_cycle_min=0,
-            usual_flush_kg_min=None, usual_flush_kg_max=None, stage=stage, feeds=feeds,
+            unit=unit,
+            name=f"Concentrator {unit}",
+            sort="continuous",
+            hopper="",
+            counter_epoch=1,
+            last_flush=0,
+            last_cycle=0,
+            minimum_cycle_min=0,
+            usual_flush_kg_min=None,
+            usual_flush_kg_max=None,
+            stage=stage,
+            feeds=feeds,
         )
         for unit, stage, feeds in (("U3", "rougher", "U4"), ("U4", "cleaner", "mill"))
     ]
@@ -241,9 +358,16 @@ def _seals() -> list[Record]:
     for n in range(1, 41):
         number = f"S-{n:04d}"
         where, point = on.get(number, ("", ""))
-        made.append(Seal(
-            seal=number, status="fitted" if where else "issued", series="S",
-            issued_to="gold_room", vessel=where, point=point,
-            fitted_entry="entry-before" if where else "", removed_entry="",
-        ))
+        made.append(
+            Seal(
+                seal=number,
+                status="fitted" if where else "issued",
+                series="S",
+                issued_to="gold_room",
+                vessel=where,
+                point=point,
+                fitted_entry="entry-before" if where else "",
+                removed_entry="",
+            )
+        )
     return made
