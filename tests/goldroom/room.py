@@ -169,7 +169,6 @@ def refused(
     try:
         say(state, kind, values, **more)
     except Refusal as refusal:
-        assert refusal.message
         return refusal.code
     return None
 

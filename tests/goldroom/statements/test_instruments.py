@@ -110,7 +110,8 @@ def test_a_check_weight_may_differ_by_its_class_and_one_division():
     say(at_edge, InstrumentCheckWeighed, check(f"{edge:.1f}", **M1_20KG))
     assert codes(at_edge) == []
     beyond = room()
-    say(beyond, InstrumentCheckWeighed, check(f"{edge + Decimal('0.1'):.1f}", **M1_20KG))
+    one_more = f"{edge + Decimal('0.1'):.1f}"
+    say(beyond, InstrumentCheckWeighed, check(one_more, **M1_20KG))
     assert codes(beyond) == ["check_weight_outside_limit"]
 
 
