@@ -49,6 +49,12 @@ class Balance:
         return self.unaccounted is not None
 
     @property
+    def is_idle(self) -> bool:
+        """Return whether nothing was held, came or went."""
+        amounts = (self.opening, self.came_in, self.went_out, self.closing)
+        return all(amount is not None and not amount.posted_g for amount in amounts)
+
+    @property
     def percent(self) -> float | None:
         """Return the unaccounted share of what was to be accounted for, per cent.
 

@@ -33,6 +33,7 @@ SAMPLED_LIKE: Mapping[str, str] = {
     "lot": "hopper_lot_sample",
     "table_concentrate": "table_concentrate_sample",
     "table_tails": "table_tails_sample",
+    "sludge": "sludge_sample",
     "slag": "table_tails_sample",
     "bar": "bar_drilling",
 }
@@ -99,10 +100,10 @@ class Budget:
         self, wanted_for: str, metal: str, *, method: str, standing: str
     ) -> Pair:
         """Return what a laboratory's figure is worth, as shares of the content."""
-        if standing == "estimated" and "spectro" not in method:
-            return Pair(GUESSED.random.u, GUESSED.shared.u)
-        if "spectro" in method:
+        if method == "spectrometer":
             return Pair(SPECTROMETER.random.u, SPECTROMETER.shared.u)
+        if standing == "estimated" or method == "judgement":
+            return Pair(GUESSED.random.u, GUESSED.shared.u)
         return self._pair(
             f"{ASSAYED_LIKE.get(wanted_for, 'concentrate_assay')}_{metal}"
         )

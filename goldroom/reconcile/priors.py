@@ -1,6 +1,7 @@
 """What stands in for a figure that is still to come: never zero, and wide.
 
-An item that nobody has assayed or estimated yet gets, in this order,
+Drillings and cleanings of a bar are taken at the bar's own fineness. Any other item
+that nobody has assayed or estimated yet gets, in this order,
 
 1. the mean content of the measured items of its sort, per dry gram (per item while
    it has no mass either);
@@ -38,8 +39,11 @@ LIKE: Mapping[str, tuple[str, ...]] = {
     "middlings": ("tails", "magnetics"),
     "tails": ("middlings", "magnetics"),
     "magnetics": ("tails", "middlings"),
+    "heel": ("lot", "load"),
     "skull": ("slag",),
+    "sweepings": ("slag",),
 }
+TAKEN_OFF_BARS = ("sample", "sweepings")
 MADE_OF_PARENTS = ("lot", "concentrate", "bar")
 
 
@@ -105,10 +109,15 @@ class Quantities:
 
     def _stand_in(self, item: str, found: Contents) -> Contents:
         """Return the contents with a figure in place of the one to come."""
-        sort = self.data.items[item].sort
-        contents = self._from_mean(found, sort, (sort,))
+        held = self.data.items[item]
+        sort = held.sort
+        contents = None
+        if sort in TAKEN_OFF_BARS:
+            contents = self._at_grade_of(found, held.parents, "bar")
+        if contents is None:
+            contents = self._from_mean(found, sort, (sort,))
         if contents is None and sort == "load":
-            contents = self._from_lot(found)
+            contents = self._at_grade_of(found, held.children, "lot")
         if contents is None and sort in MADE_OF_PARENTS:
             contents = self._from_parents(found, sort)
         if contents is None:
@@ -142,24 +151,28 @@ class Quantities:
             f" ± {100 * typical.relative_u:.0f} %",
         )
 
-    def _from_lot(self, found: Contents) -> Contents | None:
-        """Return a load's contents at the grade of the lot it went into, or None."""
-        dry = found.dry_mass
-        lots = [
-            self.measured(child)
-            for child in self.data.items[found.item].children
-            if child in self.data.items and self.data.items[child].sort == "lot"
-        ]
-        lots = [each for each in lots if each.how == "assay"]
-        if dry is None or not lots:
+    def _at_grade_of(
+        self, found: Contents, relatives: Sequence[str], sort: str
+    ) -> Contents | None:
+        """Return contents at the grade of assayed relatives of a sort, or None."""
+        dry, items = found.dry_mass, self.data.items
+        of_sort = [each for each in relatives if each in items]
+        of_sort = [each for each in of_sort if items[each].sort == sort]
+        assayed = [self.measured(each) for each in of_sort]
+        assayed = [each for each in assayed if each.how == "assay"]
+        if dry is None or not assayed:
             return None
-        gold, silver = (posted(_grade(lots, metal) * dry.measured) for metal in METALS)
+        gold, silver = (
+            posted(_grade(assayed, metal) * dry.measured) for metal in METALS
+        )
         return replace(
             found,
             how="lineage",
             gold=gold,
             silver=silver,
-            said=f"{found.item}: never assayed itself; valued at its lot's grade",
+            standing=assayed[-1].standing,
+            said=f"{found.item}: not assayed itself; valued at the grade of"
+            f" {', '.join(each.item for each in assayed)}",
         )
 
     def _from_parents(self, found: Contents, sort: str) -> Contents | None:
@@ -247,10 +260,10 @@ def _relative_spread(rows: Sequence[tuple[float, float, float]], mean: float) ->
     return max(spread, NARROWEST)
 
 
-def _grade(lots: Sequence[Contents], metal: str) -> Measured:
-    """Return the metal per dry gram of some lots together."""
-    return total(_measured(lot, metal) for lot in lots) / total(
-        _measured(lot, "dry_mass") for lot in lots
+def _grade(assayed: Sequence[Contents], metal: str) -> Measured:
+    """Return the metal per dry gram of some items together."""
+    return total(_measured(each, metal) for each in assayed) / total(
+        _measured(each, "dry_mass") for each in assayed
     )
 
 

@@ -108,13 +108,12 @@ def used_mass(masses: tuple[Mass, ...]) -> Mass | None:
 
     That is the latest version of the first sort of weighing. A table product weighed
     again into its charge keeps the table's figure, so that what went missing between
-    the two is missed where it was held; but a first weighing without a moisture gives
-    way to any later one.
+    the two is missed at the smelt, which held it; a bar's shipping mass after
+    drilling is a later version of the same weighing.
     """
     if not masses:
         return None
-    as_first = [each for each in masses if each.wanted_for == masses[0].wanted_for]
-    return masses[-1] if as_first[-1].moisture_percent is None else as_first[-1]
+    return [each for each in masses if each.wanted_for == masses[0].wanted_for][-1]
 
 
 def used_assay(assays: tuple[Assay, ...], *, is_melt: bool) -> Assay | None:

@@ -46,14 +46,11 @@ def sentences(report: PeriodReport) -> list[str]:
         f" {clock.wall_text(report.period.to_at)}, as known"
         f" {clock.wall_text(report.period.as_known_at)}."
     ]
-    for metal, balance in report.overall.items():
-        if balance.is_drawn:
-            said.append(_balance_words(f"All steps, {metal}", balance))
-    for step, balances in report.steps.items():
+    for name, balances in (("all steps", report.overall), *report.steps.items()):
         for metal, balance in balances.items():
-            if balance.is_drawn:
+            if balance.is_drawn and not balance.is_idle:
                 what = metal.replace("_", " ")
-                said.append(_balance_words(f"{step.capitalize()}, {what}", balance))
+                said.append(_balance_words(f"{name.capitalize()}, {what}", balance))
     said += _gravity_words(report)
     said += _waiting_words("Provisional", report.provisional)
     said += _waiting_words("Still to come, with a figure in its place", report.pending)

@@ -132,12 +132,10 @@ def test_a_product_weighed_again_into_its_charge_keeps_the_tables_figure():
     assert Quantities(book.data(), WELL).of("C1").dry_mass.posted_g == 909
 
 
-def test_a_first_weighing_without_moisture_gives_way_to_a_later_one():
-    book = Book()
-    done = book.make("C1", "concentrate", step="smelt", from_step="table", at=AT)
-    book.weigh("C1", "1000", done, scale="BU1", wanted_for="table_product")
-    book.weigh("C1", "850", book.act(AT), scale="BU1", wanted_for="charge")
-    assert Quantities(book.data(), WELL).of("C1").dry_mass.posted_g == 850
+def test_a_bar_weighed_again_after_drilling_has_its_shipping_mass():
+    book = two_bars()
+    book.weigh("B1", "8404.3", book.act(AT), scale="BU1", wanted_for="bar")
+    assert Quantities(book.data(), WELL).of("B1").dry_mass.posted_g == Decimal("8404.3")
 
 
 def test_an_item_without_a_result_takes_its_sorts_mean_and_is_never_zero():
