@@ -51,7 +51,7 @@ _FORBIDDEN_CATEGORIES = {
 
 def encode(value: Any) -> bytes:
     """Return the canonical bytes of `value`; refuse what the profile excludes."""
-    trail: list[str] = []
+    trail: list[str | int] = []
     _check_value(value, 1, trail)
     octets = render(value)
     if len(octets) > SIZE_BYTES_MAX:
@@ -152,18 +152,24 @@ def _refuse_character(character: str, field: str, what: str) -> NoReturn:
     )
 
 
-def _check_value(value: Any, depth: int, trail: list[str]) -> None:
+def _check_value(value: Any, depth: int, trail: list[str | int]) -> None:
     """Walk `value`; `trail` is the path to where the walk stands."""
     kind = type(value)
     if kind is str:
-        check_text(value, field=_path(trail))
+        if not value.isascii() or _ASCII_FORBIDDEN.search(value):
+            check_text(value, field=_path(trail))
     elif kind is dict or kind is list:
         if depth > DEPTH_MAX:
             raise NotCanonical(
                 f"{_path(trail)}: more than {DEPTH_MAX} levels deep.",
                 field=_path(trail),
             )
-        _check_items(value, depth, trail)
+        if kind is dict:
+            _check_keys(value, trail)
+        for name, item in value.items() if kind is dict else enumerate(value):
+            trail.append(name)
+            _check_value(item, depth + 1, trail)
+            trail.pop()
     elif kind is int:
         if not -INTEGER_MAX <= value <= INTEGER_MAX:
             raise NotCanonical(
@@ -178,28 +184,18 @@ def _check_value(value: Any, depth: int, trail: list[str]) -> None:
         )
 
 
-def _check_items(
-    container: dict[Any, Any] | list[Any], depth: int, trail: list[str]
-) -> None:
-    if isinstance(container, list):
-        pairs = [(str(index), item) for index, item in enumerate(container)]
-    else:
-        for key in container:
-            if not isinstance(key, str) or not _KEY.fullmatch(key):
-                raise NotCanonical(
-                    f"{_path(trail)}: the key {str(key)[:70]!r} is not made of a-z, "
-                    "0-9 and _ (a letter first, at most 64).",
-                    field=_path(trail),
-                )
-        pairs = list(container.items())
-    for name, item in pairs:
-        trail.append(name)
-        _check_value(item, depth + 1, trail)
-        trail.pop()
+def _check_keys(value: dict[Any, Any], trail: list[str | int]) -> None:
+    for key in value:
+        if not isinstance(key, str) or not _KEY.fullmatch(key):
+            raise NotCanonical(
+                f"{_path(trail)}: the key {str(key)[:70]!r} is not made of a-z, "
+                "0-9 and _ (a letter first, at most 64).",
+                field=_path(trail),
+            )
 
 
-def _path(trail: list[str]) -> str:
-    return ".".join(trail) or "record"
+def _path(trail: list[str | int]) -> str:
+    return ".".join(map(str, trail)) or "record"
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

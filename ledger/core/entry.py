@@ -106,7 +106,11 @@ class Signed:
 
 @dataclass(frozen=True)
 class Entry:
-    """A parsed leaf. `leaf` holds the very bytes that are hashed."""
+    """A parsed leaf. `leaf` holds the very bytes that are hashed.
+
+    `digest` is the SHA-256 of the statement's bytes within the leaf, which is what
+    its signers signed.
+    """
 
     seq: int
     previous: bytes
@@ -116,6 +120,7 @@ class Entry:
     signatures: tuple[Signature, ...]
     leaf: bytes
     leaf_hash: bytes
+    digest: bytes
 
     @property
     def entry_id(self) -> str:
@@ -173,11 +178,14 @@ def check_form(statement: object) -> None:
     check_format(statement)
     said = form.fields(statement, form.STATEMENT_FIELDS, "statement")
     form.check_envelope(said)
-    octets = encode(said)
-    if len(octets) > STATEMENT_SIZE_BYTES_MAX and said["kind"] != LAPSED_KIND:
+    _check_size(said, len(encode(said)))
+
+
+def _check_size(statement: dict[str, Any], size: int) -> None:
+    if size > STATEMENT_SIZE_BYTES_MAX and statement["kind"] != LAPSED_KIND:
         raise MalformedStatement(
-            f"The statement is {len(octets)} bytes; at most "
-            f"{STATEMENT_SIZE_BYTES_MAX} fit. Split it, or attach the bulk as a file."
+            f"The statement is {size} bytes; at most {STATEMENT_SIZE_BYTES_MAX} fit. "
+            "Split it, or attach the bulk as a file."
         )
 
 
@@ -283,7 +291,10 @@ def parse_leaf(leaf: bytes) -> Entry:
     whole = form.fields(value, wanted, "entry", MalformedEntry)
     server = form.server_fields(whole["server"])
     previous = server["previous"]
-    check_form(whole["statement"])
+    statement = form.fields(whole["statement"], form.STATEMENT_FIELDS, "statement")
+    form.check_envelope(statement)
+    octets = _statement_within(leaf)
+    _check_size(statement, len(octets))
     signatures = whole["signatures"]
     if not isinstance(signatures, list):
         raise MalformedEntry("signatures: expected a list.", field="signatures")
@@ -294,11 +305,22 @@ def parse_leaf(leaf: bytes) -> Entry:
         ),
         at=server["at"],
         clock_held="clock_held" in server,
-        statement=whole["statement"],
+        statement=statement,
         signatures=tuple(
             Signature.from_json(item, field=f"signatures.{index}")
             for index, item in enumerate(signatures)
         ),
         leaf=leaf,
         leaf_hash=leaf_hash(leaf),
+        digest=hashlib.sha256(octets).digest(),
     )
+
+
+def _statement_within(leaf: bytes) -> bytes:
+    """Return the statement's canonical bytes, cut out of canonical leaf bytes.
+
+    `statement` is the last of the three keys, and inside text every quotation
+    mark has a backslash before it: the first match is the key.
+    """
+    key = b',"statement":'
+    return leaf[leaf.index(key) + len(key) : -1]

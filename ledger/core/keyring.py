@@ -53,12 +53,18 @@ class Keyring(Register):
         return group.unfilled(list(self._holders(signers)))
 
     def check_signers(
-        self, statement: dict[str, Any], signatures: Sequence[Signature], seq: int
+        self,
+        statement: dict[str, Any],
+        signatures: Sequence[Signature],
+        seq: int,
+        *,
+        digest: bytes | None = None,
     ) -> list[Problem]:
         """Return every problem with the signers and signatures at this place.
 
-        The statement's form must have been checked. An empty list means: the
-        right persons signed this statement with keys valid at `seq`.
+        The statement's form must have been checked; `digest` is its SHA-256, where
+        known already. An empty list means: the right persons signed this statement
+        with keys valid at `seq`.
         """
         ring = self
         if seq == 0 and self.opening is None and statement["kind"] == OPENED_KIND:
@@ -93,11 +99,18 @@ class Keyring(Register):
                     )
                 )
             else:
-                problems += ring.check_signature(statement, signature, seq)
+                problems += ring.check_signature(
+                    statement, signature, seq, digest=digest
+                )
         return problems + ring._check_policy(statement, seq)
 
     def check_signature(
-        self, statement: dict[str, Any], signature: Signature, seq: int
+        self,
+        statement: dict[str, Any],
+        signature: Signature,
+        seq: int,
+        *,
+        digest: bytes | None = None,
     ) -> list[Problem]:
         """Return the problems with one signature: key, owner, role, mathematics."""
         where = f"signature of {signature.key[:12]}"
@@ -128,7 +141,9 @@ class Keyring(Register):
         return (
             problems
             + self._check_role(signer, seq)
-            + check_mathematics(statement, signer["role"], signature, key)
+            + check_mathematics(
+                statement, signer["role"], signature, key, digest=digest
+            )
         )
 
     def check_basis(

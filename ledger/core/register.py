@@ -67,10 +67,16 @@ class Register:
 
 
 def check_mathematics(
-    statement: dict[str, Any], role: str, signature: Signature, key: EnrolledKey
+    statement: dict[str, Any],
+    role: str,
+    signature: Signature,
+    key: EnrolledKey,
+    *,
+    digest: bytes | None = None,
 ) -> list[Problem]:
     """Return the problem with a signature's bytes, if any.
 
+    `digest` is the statement's, where it is known already.
     Raises UnknownFormat for an algorithm that this program cannot check.
     """
     if signature.alg != key.algorithm:
@@ -86,7 +92,7 @@ def check_mathematics(
     text = signing_text(
         origin=statement["origin"],
         role=role,
-        digest=statement_digest(statement),
+        digest=digest or statement_digest(statement),
         nonce=signature.nonce,
     )
     if is_signed_by(key.spki, signature.signature, text):

@@ -252,7 +252,9 @@ class Verifier:
         statement, place = entry.statement, self.size
         problems = self._keyring.check_basis(statement, place, self.root_at)
         try:
-            problems += self._keyring.check_signers(statement, entry.signatures, place)
+            problems += self._keyring.check_signers(
+                statement, entry.signatures, place, digest=entry.digest
+            )
         except CouldNotCheck as error:
             self._go_blind(error.message)
         self._take(problems, entry)

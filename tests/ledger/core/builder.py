@@ -11,6 +11,7 @@ import uuid
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from typing import Any
 
 from ledger.core.base64text import to_base64, to_base64url
@@ -140,6 +141,15 @@ class Book:
     def last_hash(self) -> bytes:
         return parse_leaf(self.leaves[-1]).leaf_hash if self.leaves else b""
 
+    def copy(self) -> Book:
+        """Return a book that can grow without touching this one."""
+        return replace(
+            self,
+            leaves=list(self.leaves),
+            roots=list(self.roots),
+            frontier=self.frontier.copy(),
+        )
+
     def entry(self, seq: int) -> Entry:
         return parse_leaf(self.leaves[seq])
 
@@ -241,7 +251,16 @@ class Book:
 
 
 def opened_book(**changes: Any) -> Book:
-    """Return a ledger with its opening entry."""
+    """Return a ledger with its opening entry; `changes` are data of the opening."""
+    return _written_opening(**changes) if changes else _plain_opening().copy()
+
+
+@cache
+def _plain_opening() -> Book:
+    return _written_opening()
+
+
+def _written_opening(**changes: Any) -> Book:
     book = Book()
     signers = [(person, person.roles[0]) for person in PEOPLE]
     book.say(
@@ -283,6 +302,12 @@ def lapse(book: Book, reason: str = "expired") -> dict[str, Any]:
 
 def twelve_entries() -> Book:
     """Return a ledger of twelve entries in which every kind of step occurs."""
+    return written_twelve().copy()
+
+
+@cache
+def written_twelve() -> Book:
+    """Return the one ledger that `twelve_entries` copies; not to be changed."""
     book = opened_book()
     keepers = ((SECURITY, "security"), (OFFICER, "officer"))
     book.say(data={"hopper": "H1", "net_g": "12.340", "note": "façade\nzweite Zeile"})

@@ -8,7 +8,13 @@ import pytest
 
 from ledger.core.bundle import write_bundle
 from ledger.core.unpack import read_bundle
-from tests.ledger.core.builder import SCAN, Book, attachment, twelve_entries
+from tests.ledger.core.builder import (
+    SCAN,
+    Book,
+    attachment,
+    twelve_entries,
+    written_twelve,
+)
 
 BOOK = twelve_entries()
 DIGEST = attachment(SCAN)["sha256"]
@@ -44,7 +50,7 @@ def test_a_bundle_gives_back_what_was_put_in(tmp_path):
 def test_the_same_content_gives_the_same_bytes(tmp_path):
     one, other, opened = tmp_path / "a.zip", tmp_path / "b.zip", io.BytesIO()
     write(one)
-    write(other, twelve_entries())
+    write(other, written_twelve.__wrapped__())
     write(opened)
     assert one.read_bytes() == other.read_bytes() == opened.getvalue()
 

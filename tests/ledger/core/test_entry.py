@@ -1,3 +1,5 @@
+import hashlib
+
 import pytest
 
 from ledger.core.canonical import decode, encode
@@ -12,6 +14,8 @@ from ledger.core.entry import (
     nonces_of,
     parse_leaf,
     sign,
+    statement_bytes,
+    statement_digest,
 )
 from ledger.core.errors import (
     LedgerRefusal,
@@ -55,6 +59,20 @@ def test_every_entry_of_a_ledger_goes_both_ways_byte_for_byte():
         assert again == leaf
         assert (entry.seq, entry.previous) == (seq, previous)
         previous = entry.leaf_hash
+
+
+def test_the_statement_is_found_within_the_leaf_whatever_the_text_says():
+    """The digest is of the bytes in the leaf; they are the statement's own."""
+    lure = ',"statement":{"class":"two"},"signatures":[]}'
+    book = opened_book()
+    for entry in (
+        book.say(data={"note": lure, "inner": {"statement": {"statement": lure}}}),
+        book.say("record.lapsed", lapse(book), signers=(), sign_class="server"),
+        *(parse_leaf(leaf) for leaf in twelve_entries().leaves),
+    ):
+        octets = statement_bytes(entry.statement)
+        assert entry.digest == hashlib.sha256(octets).digest()
+        assert entry.digest == statement_digest(entry.statement)
 
 
 BAD_STATEMENTS = {

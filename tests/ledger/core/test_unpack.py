@@ -255,7 +255,7 @@ def test_nothing_is_written_to_disk(tmp_path, monkeypatch):
 def test_any_flipped_bit_of_the_file_is_found_refused_or_harmless(path):
     """Harmless: what is read is the same to the byte (dates, modes, comments)."""
     chance = random.Random(8493)
-    for _ in range(250):
+    for _ in range(120):
         path.write_bytes(flip_bit(HONEST, chance.randrange(8 * len(HONEST))))
         try:
             report = verify_bundle(path)
@@ -267,7 +267,7 @@ def test_any_flipped_bit_of_the_file_is_found_refused_or_harmless(path):
 
 
 def test_any_cut_of_the_file_is_found_or_refused(path):
-    for size in range(0, len(HONEST), 401):
+    for size in range(0, len(HONEST), 997):
         path.write_bytes(HONEST[:size])
         try:
             assert verify_bundle(path).exit_code in (1, 2)

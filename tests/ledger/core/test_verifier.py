@@ -98,7 +98,7 @@ def is_noticed(verifier: Verifier) -> bool:
 def test_any_changed_byte_of_any_entry_is_noticed(seq):
     """The last entry's clock alone needs the anchor: nothing follows it yet.
 
-    The opening is long and full of signatures: of its bytes every fifth is judged
+    The opening is long and full of signatures: of its bytes every eleventh is judged
     whole, the others by the link alone.
     """
     verifier = Verifier()
@@ -109,7 +109,7 @@ def test_any_changed_byte_of_any_entry_is_noticed(seq):
     for place in range(len(leaf)):
         other = chance.choice([byte for byte in range(256) if byte != leaf[place]])
         spoiled = leaf[:place] + bytes([other]) + leaf[place + 1 :]
-        if seq == 0 and place % 5:
+        if seq == 0 and place % 11:
             assert leaf_hash(spoiled) != BOOK.entry(1).previous
             continue
         attempt = snapshot(verifier)
@@ -686,7 +686,7 @@ def test_canonical_rubbish_is_judged_and_never_raises():
     chance = random.Random(1404)
     opened = Verifier()
     opened.feed(BOOK.leaves[0])
-    for _ in range(1_500):
+    for _ in range(1_000):
         seq = chance.choice([0, *range(1, 12), *range(1, 12), *range(1, 12)])
         leaf = encode(spoil_value(decode(BOOK.leaves[seq]), chance))
         if leaf == BOOK.leaves[seq]:
