@@ -16,11 +16,13 @@ from goldroom.custody.codec import digest_of, from_plain, text_of
 from goldroom.custody.records import (
     RECORDS,
     Assay,
+    Before,
     Estimate,
     Item,
     Mass,
     Record,
     Said,
+    Seal,
     Stay,
 )
 from goldroom.custody.state import State
@@ -29,15 +31,27 @@ from goldroom.errors import CannotVoid
 
 def check_undo(state: State, said: Said) -> None:
     """Refuse to take back an entry that something has built on."""
-    for image in said.before:
-        now = state.get_by_name(image.table, image.key)
-        if now is None or digest_of(text_of(now)) != image.digest_after:
-            raise CannotVoid(
-                f"entry: {said.entry} cannot be taken back: the {image.table}"
-                f" {image.key} has changed since{_by_whom(state, now, said)}. Take"
-                " back what was built on it first, or correct its figures.",
-                field="entry",
-            )
+    changed = [
+        (image, now)
+        for image in said.before
+        if not _is_as_left(now := state.get_by_name(image.table, image.key), image)
+    ]
+    if not changed:
+        return
+    first, _ = changed[0]
+    builders = [_by_whom(state, now, said) for _, now in changed]
+    named = next((f", by entry {each}" for each in builders if each), "")
+    raise CannotVoid(
+        f"entry: {said.entry} cannot be taken back: the {first.table} {first.key} has"
+        f" changed since{named}. Take back what was built on it first, or correct its"
+        " figures.",
+        field="entry",
+    )
+
+
+def _is_as_left(now: Record | None, image: Before) -> bool:
+    """Return whether a record is still just as the entry left it."""
+    return now is not None and digest_of(text_of(now)) == image.digest_after
 
 
 def undo(state: State, act: Act, said: Said) -> Iterator[Record]:
@@ -72,7 +86,10 @@ def _void(made: Item, act: Act) -> Item:
 
 
 def _by_whom(state: State, now: Record | None, said: Said) -> str:
-    """Return ", by entry ..." where the changed record tells who changed it."""
+    """Return the entry that changed a record since; "" where the record tells not."""
+    if isinstance(now, Seal):
+        later = now.removed_entry or now.fitted_entry
+        return "" if later == said.entry else later
     if not isinstance(now, Item):
         return ""
     before = _as_it_was(now, said)
@@ -86,8 +103,7 @@ def _by_whom(state: State, now: Record | None, said: Said) -> str:
         ),
     )
     entries = [getattr(each, "entry", "") for is_newer, each in latest if is_newer]
-    later = [entry for entry in entries if entry not in ("", said.entry)]
-    return f", by entry {later[0]}" if later else ""
+    return next((each for each in entries if each not in ("", said.entry)), "")
 
 
 def _as_it_was(now: Item, said: Said) -> Item:
