@@ -12,7 +12,6 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from django.db import DatabaseError, transaction
-from ledger.core.verify import Finding
 
 from goldroom import tables
 from goldroom.custody.act import Act, Hand
@@ -23,6 +22,8 @@ from goldroom.statements.kind import Statement
 from goldroom.tables import LineOf, MentionOf
 from ledger import read
 from ledger.core.entry import Entry
+from ledger.core.verify import Finding
+from ledger.moment import one_moment
 
 MENTIONED = ("item", "vessel", "seal", "instrument", "concentrator", "place")
 
@@ -161,7 +162,7 @@ def compare(ledger_id: int) -> list[Finding]:
     meanwhile are no difference. Nothing that stands in the tables or entries stops
     the comparison: what cannot be read is a finding.
     """
-    with tables.one_moment():
+    with one_moment():
         try:
             expected = expected_tables(ledger_id)
         except Exception as broken:  # whatever a spoiled entry makes the fold raise

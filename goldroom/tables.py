@@ -187,23 +187,3 @@ def _text_or_bytes(stored: bytes) -> str | bytes:
         return stored.decode()
     except UnicodeDecodeError:
         return stored
-
-
-@contextmanager
-def one_moment() -> Iterator[None]:
-    """Let all reads inside see the database as it was at the first of them.
-
-    Writers are not held up: no lock is taken. Inside a transaction that is already
-    open, that transaction decides what is seen.
-    """
-    if connection.in_atomic_block:
-        yield
-        return
-    level = " ISOLATION LEVEL REPEATABLE READ" if connection.vendor != "sqlite" else ""
-    with connection.cursor() as cursor:
-        cursor.execute(f"BEGIN{level}")
-    try:
-        yield
-    finally:
-        with connection.cursor() as cursor:
-            cursor.execute("ROLLBACK")

@@ -1,6 +1,7 @@
 """Findings about finished metal: bars kept long, shipments that do not arrive."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 
 from goldroom.custody.records import Item, Shipment
@@ -18,8 +19,16 @@ OPEN_WITHIN = "shipment_open_d"
 SHIPPED_WITHIN = "stock_age_d"
 
 
+@dataclass(frozen=True, kw_only=True)
+class SentShipment:
+    """A shipment with the moment it was handed over at."""
+
+    shipment: Shipment
+    handed_over_at: str
+
+
 def shipments_open(
-    shipments: Iterable[Shipment], *, within: Threshold, now: datetime
+    sent: Iterable[SentShipment], *, within: Threshold, now: datetime
 ) -> list[Found]:
     """Return the shipments handed over longer ago than the limit and not received.
 
@@ -29,14 +38,17 @@ def shipments_open(
         Found(
             code="shipment_open_long",
             level=EXCEPTION,
-            item=each.shipment,
-            found=f"handed to {each.carrier} {each.at}, not received",
-            expected=f"received at {each.refinery} within {within}",
-            message=f"shipment {each.shipment} has not been received; ask after it",
-            at=due_text(each.at, within),
+            item=each.shipment.shipment,
+            found=f"handed to {each.shipment.carrier} {each.handed_over_at},"
+            " not received",
+            expected=f"received at {each.shipment.refinery} within {within}",
+            message=f"shipment {each.shipment.shipment} has not been received;"
+            " ask after it",
+            at=due_text(each.handed_over_at, within),
         )
-        for each in shipments
-        if each.status == "handed_over" and is_overdue(each.at, within, now)
+        for each in sent
+        if each.shipment.status == "handed_over"
+        and is_overdue(each.handed_over_at, within, now)
     ]
 
 

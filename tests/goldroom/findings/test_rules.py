@@ -13,7 +13,7 @@ from goldroom.findings.counts import counters_skipping, flushes_on_no_sheet
 from goldroom.findings.record import emergencies_unratified
 from goldroom.findings.seals import IssuedSeal, seals_unused
 from goldroom.findings.signing import SignedAct, pairs_signing_most
-from goldroom.findings.stock import bars_kept_long, shipments_open
+from goldroom.findings.stock import SentShipment, bars_kept_long, shipments_open
 from tests.goldroom.findings.things import (
     assay,
     bar,
@@ -203,7 +203,8 @@ def test_bars_of_one_pouring_are_one_finding():
     ],
 )
 def test_shipment_not_received_in_time_is_found(status, now, is_found):
-    sent = shipment("SH-1", status, "2026-10-01T04:00:00Z")
+    advised = shipment("SH-1", status, "2026-09-01T04:00:00Z")
+    sent = SentShipment(shipment=advised, handed_over_at="2026-10-01T04:00:00Z")
     found = shipments_open([sent], within=WEEK, now=at(now))
     assert [each.item for each in found] == ["SH-1"] * is_found
 
