@@ -47,7 +47,7 @@ READ = (
 
 @dataclass(frozen=True, kw_only=True)
 class LedgerRecords:
-    """Records by type; figures and crossings by item, in the order of their version.
+    """Records by type; figures and crossings by item, the newest last.
 
     `learned_at` says by entry when the ledger learned of it, where a record tells.
     """
@@ -71,11 +71,9 @@ class LedgerRecords:
         held = [record for record in records if isinstance(record, READ)]
         return cls(
             items={item.item: item for item in _of(held, Item)},
-            masses=_grouped(_of(held, Mass), lambda m: m.item, lambda m: m.version),
-            assays=_grouped(_of(held, Assay), lambda a: a.item, lambda a: a.version),
-            estimates=_grouped(
-                _of(held, Estimate), lambda e: e.item, lambda e: e.version
-            ),
+            masses=_grouped(_of(held, Mass), lambda m: m.item, _newest_last),
+            assays=_grouped(_of(held, Assay), lambda a: a.item, _newest_last),
+            estimates=_grouped(_of(held, Estimate), lambda e: e.item, _newest_last),
             crossings=_grouped(
                 _of(held, Crossing), lambda c: c.item, lambda c: (c.at, c.n)
             ),
@@ -146,6 +144,14 @@ def step_at_making(item: Item, crossings: Sequence[Crossing]) -> str:
 def _of(records: Iterable[Record], record_type: type[R]) -> list[R]:
     """Return the records of one type."""
     return [record for record in records if isinstance(record, record_type)]
+
+
+def _newest_last(figure: Mass | Assay | Estimate) -> tuple[str, int]:
+    """Return the order of an item's figures: when found, then corrections of that.
+
+    Putting an old weighing right does not make it the newest.
+    """
+    return figure.at, figure.version
 
 
 def _grouped(

@@ -26,6 +26,7 @@ from goldroom.errors import (
     UnknownEntry,
     UnknownPlace,
 )
+from goldroom.reconcile.ledger_records import LedgerRecords
 from goldroom.statements import fold
 from goldroom.statements.bars import BarNumbered
 from goldroom.statements.fields import BadField, parse
@@ -442,3 +443,10 @@ def test_a_lapsed_proposal_changes_nothing_and_is_read_aloud(reason: str, words:
     assert said.sentence() == (
         f"A proposed hopper.weighed {words}: the hopper had been emptied."
     )
+
+
+def test_a_balance_takes_the_newest_weighing_not_the_newest_correction():
+    state = upto("reweighed")
+    correct(state, "numbered", first=reading("6000.2", "g", "BU1"))
+    versions = LedgerRecords.from_held(state.all_held()).masses["BAR-1"]
+    assert [each.version for each in versions] == [1, 3, 2]
