@@ -14,6 +14,7 @@ and policies are entries in the ledger.
 
 import os
 import secrets
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, unquote, urlsplit
@@ -86,12 +87,9 @@ def kept_secret(path: Path) -> str:
         descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
         with os.fdopen(descriptor, "w", encoding="ascii") as file:
             file.write(secrets.token_urlsafe(50))
-        try:
+        with suppress(FileExistsError):  # another process was first: its secret holds
             os.link(fresh, path)
-        except FileExistsError:
-            pass  # the other process was first; its secret is read below
-        finally:
-            fresh.unlink()
+        fresh.unlink()
     return path.read_text(encoding="ascii")
 
 

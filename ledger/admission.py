@@ -18,6 +18,7 @@ from django.db import connection
 from ledger import nonces
 from ledger.chain import Chain
 from ledger.core.base64text import from_base64
+from ledger.core.canonical import render
 from ledger.core.entry import (
     LAPSED_KIND,
     Entry,
@@ -25,7 +26,6 @@ from ledger.core.entry import (
     check_form,
     nonces_of,
     parse_leaf,
-    statement_bytes,
 )
 from ledger.core.keyring import Keyring
 from ledger.errors import (
@@ -56,9 +56,7 @@ def candidate(signed: Signed, before: Chain) -> Candidate:
     check_form(signed.statement)
     seq, ring = before.size, before.keyring
     problems = ring.check_signers(signed.statement, signed.signatures, seq)
-    return Candidate(
-        signed, statement_bytes(signed.statement), None if problems else ring
-    )
+    return Candidate(signed, render(signed.statement), None if problems else ring)
 
 
 def lapsed_entry_id(entry_id: str) -> str:
@@ -81,7 +79,7 @@ def known_entry(working: Chain, item: Candidate) -> Entry | None:
         return None
     if entry_id in found:
         entry = parse_leaf(found[entry_id])
-        if statement_bytes(entry.statement) != item.octets:
+        if render(entry.statement) != item.octets:
             if statement["kind"] == LAPSED_KIND:
                 raise ProposalLapsed(
                     f"The proposal {other_id} has lapsed already, entry {entry.seq}.",

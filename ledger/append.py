@@ -93,7 +93,7 @@ def append_many(
     candidates = [admission.candidate(signed, before) for signed in statements]
     callbacks = Callbacks(check, project, now)
     with transaction.atomic(durable=True):
-        working = chain.current(ledger_id, lock=True)
+        working = chain.current(ledger_id, lock=True).copy()
         results = _append_all(working, candidates, callbacks)
     chain.publish(working)
     return results
@@ -117,7 +117,7 @@ def open_ledger(
         with transaction.atomic(durable=True):
             row = Ledger.objects.create(origin=origin, slug=_free_slug(origin))
             Head.objects.create(ledger=row, size=0, last_hash=b"", frontier="", at="")
-            working = chain.current(row.id, lock=True)
+            working = chain.current(row.id, lock=True).copy()
             results = _append_all(working, candidates, callbacks)
     except IntegrityError as error:
         if Ledger.objects.filter(origin=origin).exists():

@@ -3,17 +3,21 @@
 from typing import Any
 
 from django.apps import AppConfig
+from django.core.checks import Tags, register
 from django.db import connections
 from django.db.models.signals import post_migrate
 
+from ledger import durability
+
 
 class LedgerConfig(AppConfig):
-    """Connects the fence to `migrate`."""
+    """Connects the fence to `migrate`, and the check that commits last."""
 
     name = "ledger"
 
     def ready(self) -> None:
-        """Ask to be told whenever the tables may have changed."""
+        """Ask to be told of migrations and of checks."""
+        register(durability.check_durability, Tags.database)
         post_migrate.connect(put_up_fence, sender=self)
 
 

@@ -40,9 +40,22 @@ Kind = tuple[str, Callable[[Any], bool]]
 NUMBER: Kind = ("an integer", stored.is_number)
 TEXT: Kind = ("text", stored.is_text)
 OCTETS: Kind = ("bytes", stored.is_octets)
-ENTRY_COLUMNS = {"seq": NUMBER, "entry_id": TEXT, "leaf": OCTETS, "leaf_hash": OCTETS}
-HEAD_COLUMNS = {"size": NUMBER, "last_hash": OCTETS, "frontier": TEXT, "at": TEXT}
-FILE_COLUMNS = {"sha256": TEXT, "size": NUMBER, "content": OCTETS}
+# In the order in which the queries above name them.
+COLUMNS = {
+    "ledger_entry": {
+        "seq": NUMBER,
+        "entry_id": TEXT,
+        "leaf": OCTETS,
+        "leaf_hash": OCTETS,
+    },
+    "ledger_head": {
+        "size": NUMBER,
+        "last_hash": OCTETS,
+        "frontier": TEXT,
+        "at": TEXT,
+    },
+    "ledger_attachment": {"sha256": TEXT, "size": NUMBER, "content": OCTETS},
+}
 
 
 @dataclass(frozen=True)
@@ -87,7 +100,7 @@ def guarded(what: str, work: Callable[[], Iterator[Any]], add: Add) -> Iterator[
 def _feed(ledger_id: int, verifier: Verifier) -> Iterator[None]:
     for row in stored.rows(ENTRIES_SQL, [ledger_id]):
         place = verifier.size
-        _check_columns("ledger_entry", row, ENTRY_COLUMNS, verifier.add, place)
+        _check_columns("ledger_entry", row, verifier.add, place=place)
         seq, entry_id, leaf, leaf_hash = row
         verifier.feed(
             stored.octets(leaf),
@@ -102,7 +115,7 @@ def _feed(ledger_id: int, verifier: Verifier) -> Iterator[None]:
 
 def _heads(ledger_id: int, add: Add) -> Iterator[StoredHead]:
     for row in stored.rows(HEADS_SQL, [ledger_id]):
-        _check_columns("ledger_head", row, HEAD_COLUMNS, add)
+        _check_columns("ledger_head", row, add)
         size, last_hash, frontier, at = row
         yield StoredHead(
             size=size if stored.is_number(size) else -1,
@@ -134,7 +147,7 @@ def _root(size: Any, text: str, add: Add) -> bytes:
 def _files(ledger_id: int, add: Add) -> Iterator[StoredAttachment]:
     seen: set[str] = set()
     for row in stored.rows(FILES_SQL, [ledger_id]):
-        _check_columns("ledger_attachment", row, FILE_COLUMNS, add)
+        _check_columns("ledger_attachment", row, add)
         name, size, content = row
         octets, digest = stored.octets(content), stored.text(name) or ""
         if size != len(octets):
@@ -185,12 +198,9 @@ def _check_row(row: LedgerRow, verifier: Verifier) -> None:
 
 
 def _check_columns(
-    table: str,
-    row: stored.Row,
-    columns: dict[str, Kind],
-    add: Add,
-    place: int | None = None,
+    table: str, row: stored.Row, add: Add, *, place: int | None = None
 ) -> None:
+    columns = COLUMNS[table]
     for (name, (noun, is_kind)), value in zip(columns.items(), row, strict=True):
         if not is_kind(value):
             add(

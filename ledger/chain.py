@@ -6,8 +6,9 @@ leaves themselves and compared with the head row, whose frontier stands for the
 whole history: if they disagree, the fold starts again from nothing, and if they
 still disagree the ledger is damaged and takes no more entries.
 
-Only committed state is ever published to other calls of this process. Whoever
-changes a chain works on a copy and publishes it after the commit.
+Only committed state is ever published to other calls of this process, and what is
+published is never changed. Whoever appends grows a copy and publishes that after
+the commit.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ STANDING_MARKS = tuple(
 
 @dataclass
 class Chain:
-    """A ledger after `size` entries. Belongs to one thread once copied."""
+    """A ledger after `size` entries. Others may read it; a copy may grow."""
 
     ledger_id: int
     origin: str
@@ -125,17 +126,21 @@ _publishing = threading.Lock()
 
 
 def current(ledger_id: int, *, lock: bool = False) -> Chain:
-    """Return a copy of the ledger's chain as the head row has it.
+    """Return the ledger's chain as the head row has it, to be read, not changed.
 
     With `lock`, inside a transaction, the head row stays locked until its end.
     """
     head = _head_row(ledger_id, lock=lock)
     known = _published.get(_key(ledger_id))
-    chain = known.copy() if known else Chain.empty(ledger_id, head.origin)
-    for candidate in (chain, Chain.empty(ledger_id, head.origin)):
+    if known is not None and _equals(known, head):
+        return known
+    candidates = [Chain.empty(ledger_id, head.origin)]
+    if known is not None:
+        candidates.insert(0, known.copy())
+    for candidate in candidates:
         if _catch_up(candidate, head):
             if not connection.in_atomic_block:
-                publish(candidate.copy())
+                publish(candidate)
             return candidate
     raise LedgerDamaged(
         f"The head of {head.origin} speaks of {head.size} entries, and the entries do "
@@ -173,9 +178,15 @@ def _catch_up(chain: Chain, head: HeadRow) -> bool:
     except LedgerRefusal:
         return False  # what is stored there was never accepted
     chain.at = head.at
-    return (chain.size, chain.last_hash, chain.frontier_text()) == (
+    return _equals(chain, head)
+
+
+def _equals(chain: Chain, head: HeadRow) -> bool:
+    """Tell whether a chain is the one the head row stands for."""
+    return (chain.size, chain.last_hash, chain.at, chain.frontier_text()) == (
         head.size,
         head.last_hash,
+        head.at,
         head.frontier,
     )
 

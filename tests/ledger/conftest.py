@@ -5,13 +5,16 @@ from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
 
 import pytest
+from django.db import DatabaseError, connection, connections, transaction
 
-from ledger import nonces, read
+from ledger import attachments, fence, nonces, proposals, read
 from ledger.append import append, append_many, open_ledger
 from ledger.core.base64text import to_base64
 from ledger.core.entry import Signed, build_statement, sign
 from ledger.core.merkle import EMPTY_ROOT
 from ledger.core.signing import SigningKey, enrolled_key, new_nonce
+from ledger.models import Entry
+from ledger.proposal import Lapse
 
 ORIGIN = "goldroom.example/kestrel-ridge/" + "7f3a91c2" * 4
 NOON = datetime(2026, 9, 24, 12, 0, 0, 123456, tzinfo=UTC)
@@ -196,3 +199,74 @@ def given():
         accept=accept,
         keep_nothing=keep_nothing,
     )
+
+
+ON_SQLITE = connections["default"].vendor == "sqlite"
+TABLES = ("ledger_ledger", "ledger_entry", "ledger_attachment", "ledger_head")
+
+
+@pytest.fixture
+def dozen(site, settings):
+    """A ledger of twelve entries of every sort, with two files."""
+    settings.LEDGER_PROJECTIONS = []
+    for content in (b"sheet", b"a photo"):
+        cited = attachments.put(site.id, content, name="a.bin", media="image/png")
+        site.append(site.signed(attachments=[cited]))
+    site.append(site.enrolment("tam"))
+    statement = site.statement()
+    first = site.signature(statement, "ana")
+    proposals.propose(site.id, statement, first, now=site.now)
+    proposals.refuse(
+        site.id, statement["entry_id"], Lapse(), now=site.now, **site.calls
+    )
+    for _ in range(7):
+        site.tick()
+        site.append()
+    assert Entry.objects.count() == 12
+    return site
+
+
+def take_fence_down():
+    """Drop every row trigger of the record, and the checks between tables."""
+    with connection.cursor() as cursor:
+        if ON_SQLITE:
+            cursor.execute("PRAGMA foreign_keys = OFF")
+        else:
+            cursor.execute("SET session_replication_role = replica")
+        for table in TABLES:
+            for event in ("insert", "update", "delete"):
+                on = "" if ON_SQLITE else f" ON {table}"
+                cursor.execute(f"DROP TRIGGER {table}_{event}{on}")
+
+
+def put_fence_up():
+    """Put the triggers up again, as one who wants to hide what was done."""
+    connection.close()
+    fence.install(connection)
+
+
+@pytest.fixture
+def tamper():
+    """Change rows as an owner of the database can: fence down, change, fence up."""
+
+    def change_rows(*changes):
+        """Return False if the schema alone refuses the changes."""
+        take_fence_down()
+        applied = True
+        try:
+            with transaction.atomic(), connection.cursor() as cursor:
+                for sql, parameters in changes:
+                    cursor.execute(sql, parameters)
+                    assert cursor.rowcount > 0
+        except DatabaseError:
+            applied = False
+        put_fence_up()
+        return applied
+
+    return change_rows
+
+
+@pytest.fixture
+def fence_down():
+    """Take the fence down and put it up again."""
+    return SimpleNamespace(take_down=take_fence_down, put_up=put_fence_up)
