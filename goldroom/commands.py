@@ -22,7 +22,7 @@ from ledger import append, nonces, proposals, read
 from ledger.append import AppendContext, Appended
 from ledger.core.entry import Entry, Signed, sign
 from ledger.core.signing import SigningKey, new_nonce
-from ledger.proposals import Proposal
+from ledger.proposal import Lapse, Proposal
 
 Clock = Callable[[], datetime]
 Progress = Callable[[int, int], None]
@@ -230,10 +230,10 @@ def withdraw(
     return proposals.refuse(
         ledger_id,
         entry_id,
-        detail=detail,
+        Lapse(reason="withdrawn", detail=detail),
         now=now,
-        callbacks=(lambda context: None, lambda _, entry: folding.project(entry)),
-        reason="withdrawn",
+        check=lambda context: None,
+        project=lambda _, entry: folding.project(entry),
     )
 
 

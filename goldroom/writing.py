@@ -88,7 +88,7 @@ def statement_of(here: Standpoint, saying: Saying, keys: Keys) -> dict[str, Any]
         entry_id=saying.entry_id or new_entry_id(),
         origin=ring.origin,
         occurred_at=saying.occurred_at,
-        basis=here.basis,
+        basis=dict(here.basis),
         signers=_signers(ring, saying),
         sign_class=said.klass,
         corrects=_corrects(here, saying),

@@ -9,7 +9,6 @@ for a text.
 """
 
 import dataclasses
-import functools
 import hashlib
 import json
 import types
@@ -54,8 +53,16 @@ def digest_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest() if text else ""
 
 
-@functools.cache
+_HINTS: dict[type, dict[str, Any]] = {}
+
+
 def _hints(record_type: type) -> dict[str, Any]:
+    if record_type not in _HINTS:
+        _HINTS[record_type] = _hints_of(record_type)
+    return _HINTS[record_type]
+
+
+def _hints_of(record_type: Any) -> dict[str, Any]:
     hints = typing.get_type_hints(record_type)
     names = [field.name for field in dataclasses.fields(record_type)]
     return {name: hints[name] for name in names}

@@ -9,7 +9,6 @@ objects), refuses what does not fit by the field's path (`products[1].mass`), an
 """
 
 import dataclasses
-import functools
 import json
 import re
 from collections.abc import Mapping
@@ -87,17 +86,17 @@ def flag(label: str, **more: Any) -> Any:
 
 def whole(label: str, *, low: int = 0, high: int = 10**9, **more: Any) -> Any:
     """Describe a whole number between two bounds."""
-    bounds = {"low": Decimal(low), "high": Decimal(high)}
-    return _made(Spec(label, "whole", **bounds, **more))
+    more |= {"low": Decimal(low), "high": Decimal(high)}
+    return _made(Spec(label, "whole", **more))
 
 
 def number(
     label: str, unit: str, *, low: str = "0", high: str = "1000000000", **more: Any
 ) -> Any:
     """Describe an exact decimal figure, given as text, between two bounds."""
-    bounds = {"low": Decimal(low), "high": Decimal(high)}
+    more |= {"low": Decimal(low), "high": Decimal(high)}
     more.setdefault("is_figure", True)
-    return _made(Spec(label, "number", unit=unit, **bounds, **more))
+    return _made(Spec(label, "number", unit=unit, **more))
 
 
 def moment(label: str, **more: Any) -> Any:
@@ -130,9 +129,17 @@ def opaque(label: str, **more: Any) -> Any:
     return _made(Spec(label, "opaque", **more))
 
 
-@functools.cache
 def specs(cls: type) -> dict[str, Spec]:
     """Return the descriptions of a class's fields, by name, in order."""
+    if cls not in _SPECS:
+        _SPECS[cls] = _specs_of(cls)
+    return _SPECS[cls]
+
+
+_SPECS: dict[type, dict[str, Spec]] = {}
+
+
+def _specs_of(cls: Any) -> dict[str, Spec]:
     return {each.name: each.metadata["spec"] for each in dataclasses.fields(cls)}
 
 
