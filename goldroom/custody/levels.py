@@ -155,7 +155,7 @@ def read_as_settled(
 def heel_left(act: Act, hopper: Hopper, *, dry_g: Decimal, u_g: Decimal) -> Level:
     """Return the level of a hopper emptied down to an estimated heel."""
     estimated = Term(
-        reading_id=f"{act.measured_in}.heel",
+        reading_id=heel_reading(act, hopper.vessel),
         instrument=hopper.vessel,
         calibration="heel",
         coefficient=Decimal(1),
@@ -164,6 +164,11 @@ def heel_left(act: Act, hopper: Hopper, *, dry_g: Decimal, u_g: Decimal) -> Leve
         slope_u_relative=Decimal(0),
     )
     return _level(act, "", (estimated,))
+
+
+def heel_reading(act: Act, hopper_id: str) -> str:
+    """Return the id of the estimate of a hopper's heel, as if it were a reading."""
+    return f"{act.measured_in}.heel.{hopper_id}"
 
 
 def _level(act: Act, mark: str, terms: tuple[Term, ...]) -> Level:
@@ -214,6 +219,11 @@ def remember_uses(
             known = state.get(Marker, name)
             users = item if known is None else f"{known.value},{item}"
             yield Marker(name=name, value=users, entry=act.entry)
+
+
+def is_used(state: State, reading_id: str) -> bool:
+    """Say whether any item's mass uses the reading."""
+    return state.get(Marker, f"reading:{reading_id}") is not None
 
 
 def reread(

@@ -25,7 +25,7 @@ from goldroom.custody.records import (
 )
 from goldroom.custody.state import State
 from goldroom.custody.weighed import check_taken, weighed_notices
-from goldroom.errors import NotInThisState, WrongSort
+from goldroom.errors import NotInThisState, OnlyFiguresChange, WrongSort
 from goldroom.metal.units import to_grams
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
@@ -133,6 +133,14 @@ class HopperWeighed(Statement):
             )
         if self.gross is not None:
             check_level(state, act, hopper, mark, self.gross)
+        if act.corrects_entry:
+            read = self._level(act, state).net.terms[0]
+            if not levels.is_used(state, read.reading_id):
+                raise OnlyFiguresChange(
+                    "gross: the entry was read the other way, on cells or as settled"
+                    " solids. Take it back and say it anew.",
+                    field="gross",
+                )
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the load, its mass, the flushes' end, the level, what is noticed."""

@@ -148,14 +148,15 @@ class StockOpened(Statement):
             if row.content is not None:
                 lab = row.content.laboratory
                 the(state, Place, lab, f"stock[{n}].content.laboratory")
-            _check_said_once(state, row, f"stock[{n}]")
+            _check_not_read(state, row, f"stock[{n}]")
         for n, last in enumerate(self.last_flushes):
             _check_not_counting(state, last, f"last_flushes[{n}]")
         self.check_figures(act, state)
 
     def check_figures(self, act: Act, state: State) -> None:
-        """Refuse readings that cannot be, and contents over the whole."""
+        """Refuse rows without figures, impossible readings, contents over the whole."""
         for n, row in enumerate(self.stock):
+            _check_said_once(state, row, f"stock[{n}]")
             if row.net is not None:
                 check_taken(state, act, row.net, f"stock[{n}].net")
             if row.content is not None:
@@ -223,7 +224,7 @@ class StockOpened(Statement):
                     state,
                     act,
                     row.vessel,
-                    reading_id=f"{act.measured_in}.heel",
+                    reading_id=levels.heel_reading(act, row.vessel),
                     grams=row.dry_kg * G_PER_KG,
                 )
 
@@ -265,7 +266,11 @@ def _check_said_once(state: State, row: StockRow, field: str) -> None:
             " has them.",
             field=f"{field}.dry_kg",
         )
-    if vessel is not None and is_in_hopper and vessel.last_level is not None:
+
+
+def _check_not_read(state: State, row: StockRow, field: str) -> None:
+    vessel = state.get(Vessel, row.vessel) if row.vessel else None
+    if vessel is not None and vessel.last_level is not None:
         raise NotInThisState(
             f"{field}.vessel: {row.vessel} was read before; its heel is known already.",
             field=f"{field}.vessel",

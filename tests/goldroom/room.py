@@ -131,6 +131,7 @@ def act(
     people: tuple[tuple[str, str], ...] = PAIR,
     entry: str | None = None,
     late_h: int = 0,
+    corrects: str = "",
 ) -> Act:
     """Return an act of this kind, taken down ten minutes (and `late_h`) later."""
     occurred_at = datetime.fromisoformat(at)
@@ -141,6 +142,7 @@ def act(
         occurred_at=occurred_at,
         received_at=occurred_at + timedelta(minutes=10, hours=late_h),
         hands=tuple(Hand(person=person, role=role) for person, role in people),
+        corrects_entry=corrects,
     )
 
 
@@ -153,10 +155,13 @@ def say(
     people: tuple[tuple[str, str], ...] = PAIR,
     entry: str | None = None,
     late_h: int = 0,
+    corrects: str = "",
 ) -> S:
     """Parse, check and fold a statement; return it. Raises its refusal."""
     said = parse(kind, values)
-    done = act(kind, at=at, people=people, entry=entry, late_h=late_h)
+    done = act(
+        kind, at=at, people=people, entry=entry, late_h=late_h, corrects=corrects
+    )
     fold.check(said, done, state)
     fold.fold(said, done, state)
     return said
