@@ -1,0 +1,1 @@
+"""An invented mine that works shifts in a demonstration ledger, through commands."""

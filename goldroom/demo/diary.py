@@ -1,0 +1,159 @@
+"""The diary: what is said in the invented mine, in the order it is taken down.
+
+The story writes sayings into the diary with the moment each is taken down; nothing
+is asked of the ledger while it is written, so the same seed writes the same diary.
+`play` then says it through the front door. The diary as a JSON Lines file holds one
+line for each entry that people and machines made; a proposal that was taken back
+is no such entry and stands in the ledger alone.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from goldroom import commands
+from goldroom.demo.chance import Chance
+from goldroom.keys import Keys
+from goldroom.sayings import Saying, Signer, line_of
+
+Hands = Sequence[tuple[str, str]]
+SAY, PROPOSE, COUNTERSIGN, WITHDRAW = "say", "propose", "countersign", "withdraw"
+
+
+@dataclass(frozen=True)
+class Page:
+    """One thing done with a saying at a moment."""
+
+    at: datetime
+    n: int
+    act: str
+    saying: Saying
+    detail: str = ""
+
+    @property
+    def line(self) -> str:
+        """Return the saying as a line of a file, taken down at this moment."""
+        return line_of(replace(self.saying, received_at=self.at.isoformat()))
+
+
+class Diary:
+    """Sayings with the moments they were taken down."""
+
+    def __init__(self, chance: Chance) -> None:
+        """Start an empty diary."""
+        self.chance = chance
+        self._pages: list[Page] = []
+
+    def say(
+        self,
+        name: str,
+        kind: str,
+        values: Mapping[str, Any],
+        at: datetime,
+        hands: Hands,
+        **more: Any,
+    ) -> str:
+        """Write down a saying of that name; return its entry id.
+
+        `taken_down` is when the last signature came (some minutes after, if left
+        out), `first` when a first signature came well before it, `corrects` the
+        entry it corrects.
+        """
+        saying = self._saying(name, kind, values, at, hands, more.get("corrects", ""))
+        minutes = self.chance.whole(f"pen/{name}", 2, 9)
+        taken_down = more.get("taken_down") or at + timedelta(minutes=minutes)
+        first = more.get("first")
+        if first is None:
+            self._add(taken_down, SAY, saying)
+        else:
+            self._add(first, PROPOSE, saying)
+            self._add(taken_down, COUNTERSIGN, saying)
+        return saying.entry_id
+
+    def propose_and_withdraw(
+        self,
+        name: str,
+        kind: str,
+        values: Mapping[str, Any],
+        at: datetime,
+        hands: Hands,
+        **more: Any,
+    ) -> None:
+        """Write down a proposal and its withdrawal at `withdrawn`, with `detail`."""
+        saying = self._saying(name, kind, values, at, hands, "")
+        self._add(at + timedelta(minutes=3), PROPOSE, saying)
+        self._add(more["withdrawn"], WITHDRAW, saying, more["detail"])
+
+    def pages(self) -> list[Page]:
+        """Return the diary in the order things are done."""
+        return sorted(self._pages, key=lambda page: (page.at, page.n))
+
+    def lines(self) -> Iterator[str]:
+        """Yield a line for every entry that people and machines made, in order."""
+        for page in self.pages():
+            if page.act in (SAY, COUNTERSIGN):
+                yield page.line
+
+    def _saying(
+        self,
+        name: str,
+        kind: str,
+        values: Mapping[str, Any],
+        at: datetime,
+        hands: Hands,
+        corrects: str,
+    ) -> Saying:
+        return Saying(
+            kind=kind,
+            data=values,
+            occurred_at=at.isoformat(),
+            signers=tuple(Signer(person=who, role=role) for who, role in hands),
+            entry_id=self.chance.entry_id(name),
+            corrects=corrects,
+        )
+
+    def _add(self, at: datetime, act: str, saying: Saying, detail: str = "") -> None:
+        self._pages.append(Page(at, len(self._pages), act, saying, detail))
+
+
+def play(
+    pages: Sequence[Page],
+    keys: Keys,
+    *,
+    progress: Callable[[int, int], None] | None = None,
+) -> int:
+    """Say a diary into a new ledger of the database; return the ledger's id.
+
+    The first page opens the ledger.
+    """
+    opening = replace(pages[0].saying, received_at=pages[0].at.isoformat())
+    ledger_id = commands.ledger_of(commands.open_ledger(opening, keys).entry)
+    for n, page in enumerate(pages[1:], start=2):
+        try:
+            _do(ledger_id, page, keys)
+        except Exception as error:
+            error.add_note(f"{page.act} {page.line}")
+            raise
+        if progress is not None:
+            progress(n, len(pages))
+    return ledger_id
+
+
+def _do(ledger_id: int, page: Page, keys: Keys) -> None:
+    saying = page.saying
+
+    def clock() -> datetime:
+        return page.at
+
+    if page.act == SAY:
+        commands.say(ledger_id, saying, keys, clock=clock)
+    elif page.act == PROPOSE:
+        first = keys[saying.signers[0].person]
+        commands.propose(ledger_id, saying, first, clock=clock)
+    elif page.act == COUNTERSIGN:
+        last = keys[saying.signers[-1].person]
+        commands.countersign(ledger_id, saying.entry_id, last, clock=clock)
+    else:
+        assert page.act == WITHDRAW
+        commands.withdraw(ledger_id, saying.entry_id, detail=page.detail, clock=clock)

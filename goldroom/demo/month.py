@@ -1,0 +1,160 @@
+"""A month of the invented mine, day by day: the story as a diary."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from goldroom.demo import mine, story, trouble
+from goldroom.demo.lots import Lot, assay_lot, empty_hopper, run_table
+from goldroom.demo.room import Room, at, hands, new_room
+from goldroom.demo.shifts import SHIFTS, Shift, assay_loads, work_shift
+from goldroom.demo.shipping import Dispatch, count_vault
+from goldroom.demo.smelting import Pour, assay_bars, release_slag, smelt
+from goldroom.demo.standing import issue_seals, open_mine
+from goldroom.demo.truth import OreDay, ore_day
+
+SHOWN_MONTH = date(2026, 10, 1)
+"""The month that the story ends with; a longer demonstration begins earlier."""
+
+
+@dataclass
+class Month:
+    """What one month of the story keeps in mind."""
+
+    room: Room
+    first: datetime
+    has_story: bool
+    pours: list[Pour] = field(default_factory=list)
+    end: datetime = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Find the first moment after the month."""
+        self.end = at(self.first + timedelta(days=31), mine.DAY_START).replace(day=1)
+
+
+def first_day(months: int) -> date:
+    """Return the day on which a demonstration of so many months begins."""
+    back = SHOWN_MONTH.year * 12 + SHOWN_MONTH.month - months
+    return date(back // 12, back % 12 + 1, 1)
+
+
+def write(seed: int, months: int) -> Room:
+    """Return the room after so many months, with its whole diary."""
+    room = new_room(seed)
+    start = datetime.combine(first_day(months), datetime.min.time())
+    open_mine(room, at(start, "00:00"))
+    left: list[Pour] = []
+    day = at(start, mine.DAY_START)
+    for n in range(months):
+        month = Month(room, day, has_story=n == months - 1, pours=left)
+        if n:
+            issue_seals(room, at(day, "05:00"))
+        while day < month.end:
+            _day(month, day)
+            day += timedelta(days=1)
+    return room
+
+
+def _day(month: Month, day: datetime) -> None:
+    """Write a production day, in the order in which things are touched."""
+    room, n = month.room, (day - month.first).days
+    ore = ore_day(room.chance, f"{day:%Y-%m-%d}")
+    turn = day.toordinal()
+    if n in story.COUNT_DAYS:
+        count_vault(room, day)
+    if n in story.DISPATCHES and month.pours:
+        _dispatch(month, day, story.DISPATCHES[n])
+    lot = None
+    if n % 3 or (n == 0 and room.in_hopper):
+        seen = trouble.seals_seen(n) if month.has_story else {}
+        lot = empty_hopper(room, day, turn, **seen)
+    if day.weekday() == story.SMELT_WEEKDAY and room.in_concentrate_safe:
+        _smelt(month, day, turn)
+    if month.has_story:
+        trouble.in_the_morning(room, day, n)
+    if lot is not None:
+        _table(month, lot, n)
+    loads = []
+    for shift in range(SHIFTS):
+        odd = story.ODD_FLUSHES.get((n, shift)) if month.has_story else None
+        loads.append(work_shift(room, Shift(day, ore, shift, odd)))
+    assay_loads(room, day, loads)
+    _meters(room, day, ore)
+    if month.has_story:
+        trouble.later(room, day, n)
+
+
+def _table(month: Month, lot: Lot, n: int) -> None:
+    """Write the table's run over a lot, and the reports on what came of it."""
+    if month.has_story and n == story.WRONG_MASS_DAY:
+        trouble.run_table_wrongly(month.room, lot)
+    else:
+        run_table(month.room, lot)
+    assay_lot(month.room, lot)
+
+
+def _smelt(month: Month, day: datetime, turn: int) -> None:
+    made = smelt(month.room, day, turn)
+    month.pours.append(made)
+    if day + timedelta(days=story.FINAL_ASSAY_AFTER_D) < month.end:
+        assay_bars(month.room, made, after_d=story.FINAL_ASSAY_AFTER_D)
+        release_slag(month.room, made, turn)
+
+
+def _dispatch(month: Month, day: datetime, count: int) -> None:
+    going = month.pours[:count]
+    del month.pours[:count]
+    dispatch = Dispatch(month.room, day, going)
+    dispatch.send()
+    if day + timedelta(days=6) < month.end:
+        dispatch.arrive()
+
+
+def _meters(room: Room, day: datetime, ore: OreDay) -> None:
+    """Write the day's metered streams and the mill's own figures."""
+    end = day + timedelta(days=1)
+    for unit, _, _ in mine.STREAMS:
+        tonnes = mine.STREAM_T_PER_DAY[unit] * room.chance.spread(
+            f"stream/{unit}/{ore.day}", 0.04
+        )
+        gpt = mine.STREAM_GPT[unit] * room.chance.spread(
+            f"stream grade/{unit}/{ore.day}", 0.08
+        )
+        values = {
+            "unit": unit,
+            "from_at": day.isoformat(),
+            "to_at": end.isoformat(),
+            "dry_t": f"{tonnes:.1f}",
+            "gold_gpt": f"{gpt:.2f}",
+            "silver_gpt": f"{gpt * 0.4:.2f}",
+        }
+        room.diary.say(
+            f"stream/{unit}/{ore.day}", "stream.metered", values, end,
+            hands(mine.GATEWAY),
+        )  # fmt: skip
+    values = {
+        "day": ore.day,
+        "feed_t": room.look.tonnes(ore),
+        "gold_gpt": room.look.head_gpt(ore, "gold"),
+        "silver_gpt": room.look.head_gpt(ore, "silver"),
+    }
+    room.diary.say(
+        f"mill day/{ore.day}", "mill_day.reported", values, at(day, "10:00", days=1),
+        hands(mine.LABORATORY, mine.METALLURGIST),
+    )  # fmt: skip
+
+
+def cycles_table(room: Room) -> list[dict[str, Any]]:
+    """Return the plant's cycles as rows of a table, in local time without offset."""
+    return [
+        {
+            "unit": row["unit"],
+            "flush": str(row["flush"]),
+            "start": row["started_at"][:19].replace("T", " "),
+            "end": row["ended_at"][:19].replace("T", " "),
+            "feed_t": row["feed_t"],
+            "status": row["status"],
+            "reason": row.get("reason", ""),
+        }
+        for row in room.cycles
+    ]

@@ -1,0 +1,62 @@
+"""The ordinary human trouble of the first month, by day and shift.
+
+What goes wrong is written here and nowhere else; the rest of the demonstration asks
+this list what a day brings. Later months are quiet.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+SHORT = "short"
+MISSING = "missing"
+
+
+@dataclass(frozen=True)
+class OddFlush:
+    """A flush out of the ordinary: of which unit, the how manieth of its shift."""
+
+    unit: str
+    place: int
+    what: str
+    minutes: int
+    reason: str
+    answer: str
+
+
+ODD_FLUSHES: Mapping[tuple[int, int], OddFlush] = {
+    (2, 1): OddFlush(
+        "U1", 3, SHORT, 21, "fluidising water pressure low",
+        "valve 14 sticking; flushed early by the control room, water restored",
+    ),
+    (8, 2): OddFlush(
+        "U2", 5, MISSING, 0, "",
+        "the counter stepped twice when its card was changed; feed stayed on, the"
+        " pressure trend shows no flush between",
+    ),
+    (19, 0): OddFlush(
+        "U1", 6, SHORT, 33, "mill stopped on liner bolt",
+        "mill stop, bowl flushed by hand key in the control room, both present",
+    ),
+}  # fmt: skip
+"""By day of the month (from 0) and shift (from 0)."""
+
+SEAL_BROKEN_DAY = 4
+SEAL_OTHER_DAY = 11
+LATE_SIGNATURE_DAY = 6
+WRONG_MASS_DAY = 9
+CORRECTED_DAY = 10
+CHECK_FAILED_DAY = 14
+BENCH_DUE_DAY = 21
+BENCH_AGAIN_DAY = 22
+BOWL_DAY = 12
+NEWCOMER_DAY = 8
+EMERGENCY_DAY = 16
+WITHDRAWN_DAY = 23
+WRONG_BAR_DAY = 15
+COUNT_DAYS = (10, 24)
+SMELT_WEEKDAY = 2
+"""Wednesday."""
+SLAG_RELEASED_AFTER_D = 3
+FINAL_ASSAY_AFTER_D = 3
+DISPATCHES: Mapping[int, int] = {15: 2, 29: 2}
+"""By day of the month, how many of the oldest pours go."""

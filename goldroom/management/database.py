@@ -1,0 +1,32 @@
+"""Letting a command work on another database than the one it was started with."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from django.db import connections
+
+from goldroom.settings import sqlite_database
+
+
+@contextmanager
+def working_on(path: Path, *, in_a_hurry: bool = False) -> Iterator[None]:
+    """Let `default` mean the SQLite file at `path`, with the usual options.
+
+    In a hurry, a commit does not wait for the disk: for a file that can be made
+    again. Before and after, `default` means what the settings say.
+    """
+    before = connections["default"]
+    said = dict(connections.settings["default"])
+    database = sqlite_database(str(path))
+    if in_a_hurry:
+        database["OPTIONS"]["init_command"] += " PRAGMA synchronous=OFF;"
+    connections.settings["default"].update(database)
+    connections["default"] = connections.create_connection("default")
+    try:
+        yield
+    finally:
+        connections["default"].close()
+        connections.settings["default"].clear()
+        connections.settings["default"].update(said)
+        connections["default"] = before

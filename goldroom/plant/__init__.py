@@ -1,0 +1,1 @@
+"""What the plant's control system hands over: cycle counts, metered streams."""
