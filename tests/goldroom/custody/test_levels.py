@@ -23,7 +23,12 @@ TARE_KG = Decimal(650)
 
 def hopper(*, solids_kg_m3: str):
     return vessel(
-        "H5", "hopper", "hopper_bay", {"lid": ""}, tare_kg=TARE_KG, load_cells="LC1",
+        "H5",
+        "hopper",
+        "hopper_bay",
+        {"lid": ""},
+        tare_kg=TARE_KG,
+        load_cells="LC1",
         solids_density_kg_m3=Decimal(solids_kg_m3),
     )
 
@@ -50,7 +55,9 @@ def test_dry_solids_come_back_out_of_a_known_mixture(dry_kg, volume_m3, solids, 
     mixed = gross_kg(dry_kg=dry_kg, volume_m3=volume_m3, solids=solids, water=water)
     gross = Decimal(mixed.numerator) / Decimal(mixed.denominator)
     level = levels.read_on_cells(
-        room(), act("hopper.weighed"), hopper(solids_kg_m3=solids),
+        room(),
+        act("hopper.weighed"),
+        hopper(solids_kg_m3=solids),
         Mark(mark="M1", volume_m3=Decimal(volume_m3)),
         Reading(reading=gross, unit="kg", instrument="LC1"),
         water_kg_m3=Decimal(water),
@@ -63,7 +70,10 @@ def test_tare_and_water_fall_out_of_a_rise_at_equal_mark():
     mark = Mark(mark="M1", volume_m3=Decimal("1.2"))
     read = [
         levels.read_on_cells(
-            state, act("hopper.weighed", entry=f"entry-{n}"), vat, mark,
+            state,
+            act("hopper.weighed", entry=f"entry-{n}"),
+            vat,
+            mark,
             Reading(reading=Decimal(gross), unit="kg", instrument="LC1"),
             water_kg_m3=Decimal(1000),
         )
@@ -72,7 +82,8 @@ def test_tare_and_water_fall_out_of_a_rise_at_equal_mark():
     now, before = levels.rise(read[1], read[0])
     assert (now.reading_id, now.coefficient) == ("entry-1.gross", Decimal("1.3125"))
     assert (before.reading_id, before.coefficient) == (
-        "entry-0.gross", Decimal("-1.3125"),
+        "entry-0.gross",
+        Decimal("-1.3125"),
     )
     assert before.calibration == "LC1-c1"
 
@@ -85,7 +96,9 @@ def test_at_another_mark_the_water_between_the_marks_stays_in_the_rise():
         mixed = gross_kg(dry_kg=dry, volume_m3=volume, solids="4000", water="1000")
         read.append(
             levels.read_on_cells(
-                state, act("hopper.weighed", entry=f"entry-{n}"), vat,
+                state,
+                act("hopper.weighed", entry=f"entry-{n}"),
+                vat,
                 Mark(mark=f"M{n}", volume_m3=Decimal(volume)),
                 Reading(reading=Decimal(int(mixed)), unit="kg", instrument="LC1"),
                 water_kg_m3=Decimal(1000),
@@ -96,7 +109,8 @@ def test_at_another_mark_the_water_between_the_marks_stays_in_the_rise():
         Decimal(120_000), abs=Decimal("0.001")
     )
     assert [each.reading_id for each in terms if not each.instrument] == [
-        "water.H5.M1", "water.H5.M0",
+        "water.H5.M1",
+        "water.H5.M0",
     ]
     assert levels.fall_g(read[1], read[0], "LC1") == 0
 
@@ -116,29 +130,36 @@ def test_a_reading_that_no_pulp_can_make_is_refused(situation, gross_kg, is_refu
     refusal = pytest.raises(NotAPulp, match="gross: ") if is_refused else nullcontext()
     with refusal:
         levels.check_solids(
-            hopper(solids_kg_m3="4200"), Mark(mark="M1", volume_m3=Decimal("1.2")),
-            Decimal(gross_kg) * 1000, water_kg_m3=Decimal(1000), slack_g=Decimal(5000),
+            hopper(solids_kg_m3="4200"),
+            Mark(mark="M1", volume_m3=Decimal("1.2")),
+            Decimal(gross_kg) * 1000,
+            water_kg_m3=Decimal(1000),
+            slack_g=Decimal(5000),
         )
 
 
 def test_settled_solids_say_themselves_what_they_are_good_to():
     """A fill mark counts as a tank's volume: 1 % own, 2 % shared (judgement)."""
     level = levels.read_as_settled(
-        act("hopper.weighed", entry="entry-3"), hopper(solids_kg_m3="4200"),
-        Mark(mark="M1", volume_m3=Decimal("0.15")), Decimal(2100),
+        act("hopper.weighed", entry="entry-3"),
+        hopper(solids_kg_m3="4200"),
+        Mark(mark="M1", volume_m3=Decimal("0.15")),
+        Decimal(2100),
     )
     assert level.dry_g == 315_000
     assert level.net.terms == (
         Term(
-            reading_id="entry-3.settled", instrument="H5", calibration="marks",
-            coefficient=Decimal(1), grams=Decimal(315_000),
-            reading_u_g=Decimal(3150), slope_u_relative=Decimal("0.02"),
+            reading_id="entry-3.settled",
+            instrument="H5",
+            calibration="marks",
+            coefficient=Decimal(1),
+            grams=Decimal(315_000),
+            reading_u_g=Decimal(3150),
+            slope_u_relative=Decimal("0.02"),
         ),
     )
 
 
 def test_the_factor_is_kept_to_twelve_decimals():
-    factor = levels.solids_factor(
-        solids_kg_m3=Decimal(4150), water_kg_m3=Decimal(1000)
-    )
+    factor = levels.solids_factor(solids_kg_m3=Decimal(4150), water_kg_m3=Decimal(1000))
     assert factor == Decimal("1.317460317460")

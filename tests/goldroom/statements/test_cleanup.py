@@ -40,7 +40,11 @@ def begun():
     counted(state, *(cycle(n) for n in range(1, 4)))
     say(state, CleanupRecorded, sheet(listed(1, 3)), entry="entry-first")
     counted(
-        state, cycle(4), cycle(5, status="short"), cycle(6), cycle(7),
+        state,
+        cycle(4),
+        cycle(5, status="short"),
+        cycle(6),
+        cycle(7),
         cycle(8, status="aborted"),
     )
     return state
@@ -56,7 +60,11 @@ def test_every_flush_listed_becomes_an_item_in_its_hopper():
     assert hopper.contents == ids
     item = state.get(Item, "U2-1-1")
     assert (item.sort, item.status, item.step, item.place, item.crossings) == (
-        "flush", "held", "", "hopper_bay", 0,
+        "flush",
+        "held",
+        "",
+        "hopper_bay",
+        0,
     )
     stay = state.get(Stay, "U2-1-1/0001")
     assert (stay.seals, stay.hands) == (("S-0001", "S-0002"), ("p-amara", "p-leith"))
@@ -75,41 +83,68 @@ SHORT_ONES = (answer(5, "short"), answer(8, "aborted"))
 @pytest.mark.parametrize(
     ("situation", "values", "code"),
     [
-        ("short and aborted answered",
-         sheet(listed(4, 8), exceptions=SHORT_ONES), None),
+        (
+            "short and aborted answered",
+            sheet(listed(4, 8), exceptions=SHORT_ONES),
+            None,
+        ),
         ("up to the first short one", sheet(listed(4, 4)), None),
-        ("short one silent",
-         sheet(listed(4, 8), exceptions=[answer(8, "aborted")]),
-         "exception_unanswered"),
-        ("aborted one silent",
-         sheet(listed(4, 8), exceptions=[answer(5, "short")]), "exception_unanswered"),
-        ("people say missing what the plant counted",
-         sheet(listed(4, 7), exceptions=[answer(5, "short"), answer(6, "missing")]),
-         None),
-        ("a gap after the last sheet, silent",
-         sheet(listed(6, 7)), "exception_unanswered"),
-        ("the gap answered, flush by flush",
-         sheet(listed(6, 7), exceptions=[answer(4, "late"), answer(5, "missing")]),
-         None),
-        ("the gap half answered",
-         sheet(listed(6, 7), exceptions=[answer(4, "late")]), "exception_unanswered"),
+        (
+            "short one silent",
+            sheet(listed(4, 8), exceptions=[answer(8, "aborted")]),
+            "exception_unanswered",
+        ),
+        (
+            "aborted one silent",
+            sheet(listed(4, 8), exceptions=[answer(5, "short")]),
+            "exception_unanswered",
+        ),
+        (
+            "people say missing what the plant counted",
+            sheet(listed(4, 7), exceptions=[answer(5, "short"), answer(6, "missing")]),
+            None,
+        ),
+        (
+            "a gap after the last sheet, silent",
+            sheet(listed(6, 7)),
+            "exception_unanswered",
+        ),
+        (
+            "the gap answered, flush by flush",
+            sheet(listed(6, 7), exceptions=[answer(4, "late"), answer(5, "missing")]),
+            None,
+        ),
+        (
+            "the gap half answered",
+            sheet(listed(6, 7), exceptions=[answer(4, "late")]),
+            "exception_unanswered",
+        ),
         ("a flush of the last sheet", sheet(listed(3, 4)), "flush_on_earlier_sheet"),
-        ("a flush twice on one sheet",
-         sheet(listed(4, 4), listed(4, 4)), "bad_field"),
-        ("an answer for a flush that is not here",
-         sheet(listed(4, 4), exceptions=[answer(9, "missing")]), "bad_field"),
-        ("a flush answered twice",
-         sheet(listed(4, 4), exceptions=[answer(4, "short"), answer(4, "other")]),
-         "bad_field"),
-        ("an extra flush that nobody lists",
-         sheet(listed(5, 7), exceptions=[answer(5, "short"), answer(4, "extra")]),
-         "bad_field"),
+        ("a flush twice on one sheet", sheet(listed(4, 4), listed(4, 4)), "bad_field"),
+        (
+            "an answer for a flush that is not here",
+            sheet(listed(4, 4), exceptions=[answer(9, "missing")]),
+            "bad_field",
+        ),
+        (
+            "a flush answered twice",
+            sheet(listed(4, 4), exceptions=[answer(4, "short"), answer(4, "other")]),
+            "bad_field",
+        ),
+        (
+            "an extra flush that nobody lists",
+            sheet(listed(5, 7), exceptions=[answer(5, "short"), answer(4, "extra")]),
+            "bad_field",
+        ),
         ("a range upside down", sheet(listed(6, 4)), "bad_field"),
         ("far too many flushes", sheet(listed(4, 400)), "bad_field"),
         ("a counter misread by thousands", sheet(listed(4000, 4005)), "bad_field"),
         ("a continuous unit", sheet(listed(1, 2, unit="U3")), "wrong_sort"),
-        ("a unit nobody registered",
-         sheet(listed(1, 2, unit="U9")), "unknown_concentrator"),
+        (
+            "a unit nobody registered",
+            sheet(listed(1, 2, unit="U9")),
+            "unknown_concentrator",
+        ),
         ("into a drum", sheet(listed(4, 4), hopper="D1"), "wrong_sort"),
         ("into nothing", sheet(listed(4, 4), hopper="H9"), "unknown_vessel"),
         ("no flushes", sheet(), "bad_field"),
@@ -221,8 +256,10 @@ def test_a_bowl_opened_is_always_noticed():
 
 def test_a_bowl_weighed_before_and_after_says_so():
     state = room()
-    heel = {"heel_before": reading("412.5", "kg", "PS1"),
-            "heel_after": reading("398.1", "kg", "PS1")}
+    heel = {
+        "heel_before": reading("412.5", "kg", "PS1"),
+        "heel_after": reading("398.1", "kg", "PS1"),
+    }
     said = say(state, BowlOpened, {**BOWL, **heel})
     assert codes(state) == ["bowl_opened"]
     assert "with heel 412.5 kg before, 398.1 kg after" in said.sentence()
@@ -232,13 +269,21 @@ def test_a_bowl_weighed_before_and_after_says_so():
     ("situation", "change", "code"),
     [
         ("not weighed", {}, None),
-        ("weighed after and not before",
-         {"heel_after": reading("398.1", "kg", "PS1")}, "bad_field"),
-        ("digits the scale has not",
-         {"heel_before": reading("398.15", "kg", "PS1")},
-         "more_digits_than_instrument"),
-        ("in another unit", {"heel_before": reading("398150", "g", "PS1")},
-         "wrong_unit"),
+        (
+            "weighed after and not before",
+            {"heel_after": reading("398.1", "kg", "PS1")},
+            "bad_field",
+        ),
+        (
+            "digits the scale has not",
+            {"heel_before": reading("398.15", "kg", "PS1")},
+            "more_digits_than_instrument",
+        ),
+        (
+            "in another unit",
+            {"heel_before": reading("398150", "g", "PS1")},
+            "wrong_unit",
+        ),
         ("a unit nobody registered", {"unit": "U9"}, "unknown_concentrator"),
         ("without a permit", {"permit": ""}, "bad_field"),
     ],

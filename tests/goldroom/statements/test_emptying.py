@@ -36,9 +36,16 @@ EMPTIED = {
     "lot_seals": [fitted("lid", "S-0011")],
     "seals_fitted": [fitted("drain", "S-0012")],
 }
-HEEL = {"item": "heel-1", "dry_kg": "8", "dry_u_kg": "2", "gold_g": "90",
-        "gold_u_g": "30", "silver_g": "11", "silver_u_g": "4",
-        "method": "looked at, a tenth of a load"}
+HEEL = {
+    "item": "heel-1",
+    "dry_kg": "8",
+    "dry_u_kg": "2",
+    "gold_g": "90",
+    "gold_u_g": "30",
+    "silver_g": "11",
+    "silver_u_g": "4",
+    "method": "looked at, a tenth of a load",
+}
 AFTER = {"mark": "M1", "gross": reading("1856.0", "kg", "LC1")}
 
 
@@ -59,7 +66,10 @@ def test_all_loads_become_the_lot_and_are_used_up():
     assert (crossing.from_step, crossing.to_step) == ("hopper", "table")
     item = state.get(Item, "L1")
     assert (item.status, item.used_by, item.held_until, item.children) == (
-        "consumed", "entry-E1", "2026-10-05T04:10:00Z", ("lot-1",),
+        "consumed",
+        "entry-E1",
+        "2026-10-05T04:10:00Z",
+        ("lot-1",),
     )
     hopper = state.get(Vessel, "H1")
     assert (hopper.contents, hopper.last_level, hopper.is_open) == ((), None, False)
@@ -81,7 +91,9 @@ def test_the_lots_own_mass_is_net_of_tare_and_dry():
     mass = latest_mass(state, "lot-1")
     assert (mass.net_g, mass.dry_g, mass.wanted_for) == (500_000, 420_000, "lot")
     assert (mass.moisture_percent, mass.moisture_id, mass.oven) == (
-        Decimal(16), "entry-E1.moisture", "OV1",
+        Decimal(16),
+        "entry-E1.moisture",
+        "OV1",
     )
 
 
@@ -137,8 +149,9 @@ def test_the_next_load_leaves_the_estimated_heel_out():
 
 def test_the_next_load_rises_from_the_hopper_read_after():
     state = two_loads()
-    said = say(state, HopperEmptied, emptied(heel=HEEL, level_after=AFTER),
-               entry="entry-E1")
+    said = say(
+        state, HopperEmptied, emptied(heel=HEEL, level_after=AFTER), entry="entry-E1"
+    )
     say(state, HopperWeighed, load("L3", "2016.0"))
     mass = latest_mass(state, "L3")
     assert mass.dry_g == 210_000
@@ -151,10 +164,14 @@ def test_heel_and_loads_all_become_the_next_lot():
     say(state, HopperEmptied, emptied(heel=HEEL))
     sheet(state, 9, 12)
     say(state, HopperWeighed, load("L3", "2010.0"))
-    again = emptied(lot="lot-2", into="D2", gross=reading("267.2", "kg", "PS1"),
-                    seals_removed=[removed("drain", "S-0012")],
-                    seals_fitted=[fitted("drain", "S-0013")],
-                    lot_seals=[fitted("lid", "S-0014")])
+    again = emptied(
+        lot="lot-2",
+        into="D2",
+        gross=reading("267.2", "kg", "PS1"),
+        seals_removed=[removed("drain", "S-0012")],
+        seals_fitted=[fitted("drain", "S-0013")],
+        lot_seals=[fitted("lid", "S-0014")],
+    )
     say(state, HopperEmptied, again)
     assert state.get(Item, "lot-2").parents == ("heel-1", "L3")
     assert state.get(Item, "heel-1").status == "consumed"
@@ -175,8 +192,11 @@ def test_flushes_never_weighed_come_in_with_the_lot():
 
 def test_a_hopper_opened_before_needs_no_more_seals_off():
     state = two_loads()
-    drain = {"hopper": "H1", "reason": "to empty it",
-             "seals_removed": [removed("drain", "S-0002")]}
+    drain = {
+        "hopper": "H1",
+        "reason": "to empty it",
+        "seals_removed": [removed("drain", "S-0002")],
+    }
     say(state, HopperOpened, drain)
     assert refused(state, HopperEmptied, without("seals_removed")) is None
 
@@ -192,31 +212,60 @@ def test_what_was_seen_on_the_seals_is_noticed():
     ("situation", "values", "code"),
     [
         ("as it should be", EMPTIED, None),
-        ("sealed, and no seal taken off", without("seals_removed", "seals_fitted"),
-         "not_in_this_state"),
+        (
+            "sealed, and no seal taken off",
+            without("seals_removed", "seals_fitted"),
+            "not_in_this_state",
+        ),
         ("into the hopper itself", emptied(into="H1"), "wrong_sort"),
         ("into a vessel nobody registered", emptied(into="D9"), "unknown_vessel"),
         ("out of a drum", emptied(hopper="D2"), "wrong_sort"),
         ("a lot id used before", emptied(lot="L1"), "item_id_used"),
-        ("a heel with the lot's id", emptied(heel={**HEEL, "item": "lot-1"}),
-         "item_id_used"),
-        ("dried in a balance", emptied(moisture={"percent": "16", "oven": "BB1"}),
-         "wrong_sort"),
-        ("more water than mass", emptied(moisture={"percent": "101", "oven": "OV1"}),
-         "moisture_over_100"),
-        ("one seal on both vessels", emptied(lot_seals=[fitted("lid", "S-0012")]),
-         "seal_already_used"),
-        ("a used seal on the lot", emptied(lot_seals=[fitted("lid", "S-0001")]),
-         "seal_already_used"),
-        ("a seal on a point still sealed",
-         emptied(seals_fitted=[fitted("lid", "S-0012")]), "seal_point_taken"),
-        ("tare above gross", emptied(tare=reading("520.0", "kg", "PS1")),
-         "tare_over_gross"),
-        ("read after on the platform",
-         emptied(level_after={**AFTER, "gross": reading("185.0", "kg", "PS1")}),
-         "wrong_sort"),
-        ("read after at a mark it has not",
-         emptied(level_after={**AFTER, "mark": "M9"}), "bad_field"),
+        (
+            "a heel with the lot's id",
+            emptied(heel={**HEEL, "item": "lot-1"}),
+            "item_id_used",
+        ),
+        (
+            "dried in a balance",
+            emptied(moisture={"percent": "16", "oven": "BB1"}),
+            "wrong_sort",
+        ),
+        (
+            "more water than mass",
+            emptied(moisture={"percent": "101", "oven": "OV1"}),
+            "moisture_over_100",
+        ),
+        (
+            "one seal on both vessels",
+            emptied(lot_seals=[fitted("lid", "S-0012")]),
+            "seal_already_used",
+        ),
+        (
+            "a used seal on the lot",
+            emptied(lot_seals=[fitted("lid", "S-0001")]),
+            "seal_already_used",
+        ),
+        (
+            "a seal on a point still sealed",
+            emptied(seals_fitted=[fitted("lid", "S-0012")]),
+            "seal_point_taken",
+        ),
+        (
+            "tare above gross",
+            emptied(tare=reading("520.0", "kg", "PS1")),
+            "tare_over_gross",
+        ),
+        (
+            "read after on the platform",
+            emptied(level_after={**AFTER, "gross": reading("185.0", "kg", "PS1")}),
+            "wrong_sort",
+        ),
+        (
+            "read after at a mark it has not",
+            emptied(level_after={**AFTER, "mark": "M9"}),
+            "bad_field",
+        ),
     ],
 )
 def test_emptying_is_taken_or_refused(situation, values, code):
@@ -238,10 +287,18 @@ def test_corrected_figures_give_the_lot_and_the_next_load_new_versions():
     said = emptied(heel=HEEL, level_after=AFTER)
     say(state, HopperEmptied, said, entry="entry-E1")
     say(state, HopperWeighed, load("L3", "2016.0"))
-    put_right = {**said, "moisture": {"percent": "15.5", "oven": "OV1"},
-                 "level_after": {**AFTER, "gross": reading("1852.0", "kg", "LC1")}}
-    correction = {"entry": "entry-E1", "mode": "figures", "kind": "hopper.emptied",
-                  "values": put_right, "reason": "oven read again"}
+    put_right = {
+        **said,
+        "moisture": {"percent": "15.5", "oven": "OV1"},
+        "level_after": {**AFTER, "gross": reading("1852.0", "kg", "LC1")},
+    }
+    correction = {
+        "entry": "entry-E1",
+        "mode": "figures",
+        "kind": "hopper.emptied",
+        "values": put_right,
+        "reason": "oven read again",
+    }
     say(state, RecordCorrected, correction, people=OTHERS, corrects="entry-E1")
     assert latest_mass(state, "lot-1").dry_g == 422_500
     assert latest_mass(state, "lot-1").moisture_id == "entry-E1.moisture"
@@ -252,8 +309,12 @@ def test_corrected_figures_give_the_lot_and_the_next_load_new_versions():
 def test_an_emptying_is_taken_back_whole():
     state = two_loads()
     say(state, HopperEmptied, EMPTIED, entry="entry-E1")
-    void = {"entry": "entry-E1", "mode": "void", "kind": "hopper.emptied",
-            "reason": "wrong hopper"}
+    void = {
+        "entry": "entry-E1",
+        "mode": "void",
+        "kind": "hopper.emptied",
+        "reason": "wrong hopper",
+    }
     say(state, RecordCorrected, void, people=OTHERS, corrects="entry-E1")
     assert state.get(Vessel, "H1").contents == ("L1", "L2")
     assert state.get(Vessel, "H1").points[1].seal == "S-0002"

@@ -54,8 +54,13 @@ def two_loads():
     sheet(state, 1, 4)
     say(state, HopperWeighed, load("L1", "2010.0"), entry="entry-L1")
     sheet(state, 5, 8)
-    say(state, HopperWeighed, load("L2", "2170.0"), entry="entry-L2",
-        at="2026-10-05T18:10:00+02:00")
+    say(
+        state,
+        HopperWeighed,
+        load("L2", "2170.0"),
+        entry="entry-L2",
+        at="2026-10-05T18:10:00+02:00",
+    )
     return state
 
 
@@ -65,11 +70,11 @@ def test_the_first_reading_makes_a_load_of_all_the_solids_in_the_hopper():
     said = say(state, HopperWeighed, load("L1", "2010.0"), entry="entry-L1")
     mass = latest_mass(state, "L1")
     assert (mass.dry_g, mass.wanted_for, mass.moisture_percent) == (
-        210_000, "hopper_rise", None,
+        210_000,
+        "hopper_rise",
+        None,
     )
-    assert [
-        (each.reading_id, each.coefficient, each.grams) for each in mass.terms
-    ] == [
+    assert [(each.reading_id, each.coefficient, each.grams) for each in mass.terms] == [
         ("entry-L1.gross", Decimal("1.3125"), 2_010_000),
         ("tare.H1", Decimal("-1.3125"), 650_000),
         ("water.H1.M1", Decimal("-1.3125"), 1_200_000),
@@ -91,7 +96,9 @@ def test_the_flushes_since_the_last_reading_become_the_load():
     assert (crossing.from_step, crossing.to_step) == ("", "hopper")
     flush = state.get(Item, "U1-1-5")
     assert (flush.status, flush.used_by, flush.children) == (
-        "consumed", "entry-L2", ("L2",),
+        "consumed",
+        "entry-L2",
+        ("L2",),
     )
     assert state.get(Flush, "U1-1-5").load == "L2"
     hopper = state.get(Vessel, "H1")
@@ -103,7 +110,8 @@ def test_two_loads_share_the_reading_between_them_with_opposite_signs():
     first, second = latest_mass(state, "L1"), latest_mass(state, "L2")
     assert second.dry_g == 210_000
     assert [each.reading_id for each in second.terms] == [
-        "entry-L2.gross", "entry-L1.gross",
+        "entry-L2.gross",
+        "entry-L1.gross",
     ]
     assert second.terms[1].coefficient == -first.terms[0].coefficient
 
@@ -165,8 +173,13 @@ def test_a_load_outside_what_its_flushes_usually_bring_is_noticed(
 
 def test_a_hopper_without_cells_is_measured_by_its_settled_solids():
     state = room()
-    bare = vessel("H2", "hopper", "hopper_bay", {"lid": "S-0040"},
-                  marks=(Mark(mark="M2", volume_m3=Decimal("0.1")),))
+    bare = vessel(
+        "H2",
+        "hopper",
+        "hopper_bay",
+        {"lid": "S-0040"},
+        marks=(Mark(mark="M2", volume_m3=Decimal("0.1")),),
+    )
     state.put(bare)
     values = {"load": "L1", "hopper": "H2", "mark": "M2", "settled_kg_m3": "2100"}
     said = say(state, HopperWeighed, values)
@@ -192,19 +205,34 @@ BY_SETTLING = {"settled_kg_m3": "2100"}
         ("a drum", load("L3", "2200.0", hopper="D1"), "wrong_sort"),
         ("no such hopper", load("L3", "2200.0", hopper="H9"), "unknown_vessel"),
         ("between two divisions", load("L3", "2200.3"), "not_on_scale_division"),
-        ("more digits than the cells", load("L3", "2200.25"),
-         "more_digits_than_instrument"),
-        ("read on the platform scale",
-         load("L3", None, gross=reading("220.0", "kg", "PS1")), "wrong_sort"),
-        ("in grams", load("L3", None, gross=reading("2200000", "g", "LC1")),
-         "wrong_unit"),
+        (
+            "more digits than the cells",
+            load("L3", "2200.25"),
+            "more_digits_than_instrument",
+        ),
+        (
+            "read on the platform scale",
+            load("L3", None, gross=reading("220.0", "kg", "PS1")),
+            "wrong_sort",
+        ),
+        (
+            "in grams",
+            load("L3", None, gross=reading("2200000", "g", "LC1")),
+            "wrong_unit",
+        ),
         ("a digit left out", load("L3", "220.0"), "not_a_pulp"),
         ("over capacity", load("L3", "3000.5"), "over_capacity"),
-        ("both ways of reading", load("L3", "2200.0", settled_kg_m3="2100"),
-         "bad_field"),
+        (
+            "both ways of reading",
+            load("L3", "2200.0", settled_kg_m3="2100"),
+            "bad_field",
+        ),
         ("neither way", load("L3", None), "bad_field"),
-        ("a bare ounce", load("L3", None, gross=reading("70000", "oz", "LC1")),
-         "bare_ounce"),
+        (
+            "a bare ounce",
+            load("L3", None, gross=reading("70000", "oz", "LC1")),
+            "bare_ounce",
+        ),
     ],
 )
 def test_weighing_is_taken_or_refused(situation, values, code):
@@ -213,8 +241,11 @@ def test_weighing_is_taken_or_refused(situation, values, code):
 
 def test_nobody_weighs_on_blocked_cells():
     state = two_loads()
-    check = {"reading": reading("520.0", "kg", "LC1"), "certified_g": "500000",
-             "weight": "CW-1"}
+    check = {
+        "reading": reading("520.0", "kg", "LC1"),
+        "certified_g": "500000",
+        "weight": "CW-1",
+    }
     say(state, InstrumentCheckWeighed, check)
     assert refused(state, HopperWeighed, load("L3", "2200.0")) == "instrument_blocked"
 
@@ -227,14 +258,25 @@ def test_cells_out_of_date_are_a_finding():
 
 def corrected(gross_kg: str | None, entry: str = "entry-L1", **more):
     ident = entry.removeprefix("entry-")
-    return {"entry": entry, "mode": "figures", "kind": "hopper.weighed",
-            "values": load(ident, gross_kg, **more), "reason": "read again"}
+    return {
+        "entry": entry,
+        "mode": "figures",
+        "kind": "hopper.weighed",
+        "values": load(ident, gross_kg, **more),
+        "reason": "read again",
+    }
 
 
 def correct(state, values):
-    return refused(state, RecordCorrected, values, people=OTHERS,
-                   corrects=values["entry"], entry="entry-C1",
-                   at="2026-10-06T09:00:00+02:00")
+    return refused(
+        state,
+        RecordCorrected,
+        values,
+        people=OTHERS,
+        corrects=values["entry"],
+        entry="entry-C1",
+        at="2026-10-06T09:00:00+02:00",
+    )
 
 
 def test_a_corrected_reading_changes_both_loads_that_share_it():
@@ -265,8 +307,11 @@ def test_the_next_load_rises_from_the_corrected_reading():
         ("another figure", corrected("2018.0"), None),
         ("a figure that cannot be", corrected("201.0"), "not_a_pulp"),
         ("another mark", corrected("2018.0", mark="M0"), "only_figures_change"),
-        ("the other way of reading", corrected(None, **BY_SETTLING),
-         "only_figures_change"),
+        (
+            "the other way of reading",
+            corrected(None, **BY_SETTLING),
+            "only_figures_change",
+        ),
     ],
 )
 def test_only_the_figure_of_a_weighing_can_be_put_right(situation, values, code):
@@ -274,8 +319,12 @@ def test_only_the_figure_of_a_weighing_can_be_put_right(situation, values, code)
 
 
 def test_a_weighing_is_taken_back_until_the_next_one_builds_on_it():
-    void = {"entry": "entry-L1", "mode": "void", "kind": "hopper.weighed",
-            "reason": "wrong hopper"}
+    void = {
+        "entry": "entry-L1",
+        "mode": "void",
+        "kind": "hopper.weighed",
+        "reason": "wrong hopper",
+    }
     assert correct(two_loads(), void) == "cannot_void"
     state = two_loads()
     assert correct(state, {**void, "entry": "entry-L2"}) is None
@@ -288,8 +337,12 @@ def test_a_weighing_is_taken_back_until_the_next_one_builds_on_it():
 def test_water_drawn_off_is_said_and_changes_no_figure():
     state = two_loads()
     before = state.get(Vessel, "H1")
-    values = {"hopper": "H1", "water_to": "the mill sump", "reason": "too full",
-              "mark": "M1"}
+    values = {
+        "hopper": "H1",
+        "water_to": "the mill sump",
+        "reason": "too full",
+        "mark": "M1",
+    }
     said = say(state, HopperDrawnOff, values)
     assert state.get(Vessel, "H1") == before
     item = state.get(Item, "L1")
@@ -299,8 +352,11 @@ def test_water_drawn_off_is_said_and_changes_no_figure():
     )
 
 
-OPENED = {"hopper": "H1", "reason": "blocked drain",
-          "seals_removed": [removed("lid", "S-0001")]}
+OPENED = {
+    "hopper": "H1",
+    "reason": "blocked drain",
+    "seals_removed": [removed("lid", "S-0001")],
+}
 CLOSED = {"hopper": "H1", "seals_fitted": [fitted("lid", "S-0003")]}
 
 
@@ -327,19 +383,43 @@ def test_a_hopper_is_opened_and_closed_and_its_load_stays_under_the_new_seals():
         ("open a sealed hopper", False, HopperOpened, OPENED, None),
         ("open an open one", True, HopperOpened, OPENED, "not_in_this_state"),
         ("open a drum", False, HopperOpened, {**OPENED, "hopper": "D1"}, "wrong_sort"),
-        ("open without seals", False, HopperOpened, {**OPENED, "seals_removed": []},
-         "bad_field"),
+        (
+            "open without seals",
+            False,
+            HopperOpened,
+            {**OPENED, "seals_removed": []},
+            "bad_field",
+        ),
         ("close an open one", True, HopperClosed, CLOSED, None),
         ("close a closed one", False, HopperClosed, CLOSED, "not_in_this_state"),
-        ("close with a used seal", True, HopperClosed,
-         {**CLOSED, "seals_fitted": [fitted("lid", "S-0001")]}, "seal_already_used"),
-        ("close on the sealed point", True, HopperClosed,
-         {**CLOSED, "seals_fitted": [fitted("drain", "S-0003")]}, "seal_point_taken"),
-        ("drain a drum", False, HopperDrawnOff,
-         {"hopper": "D1", "water_to": "sump", "reason": "full"}, "wrong_sort"),
-        ("drain to a mark it has not", False, HopperDrawnOff,
-         {"hopper": "H1", "water_to": "sump", "reason": "full", "mark": "M7"},
-         "bad_field"),
+        (
+            "close with a used seal",
+            True,
+            HopperClosed,
+            {**CLOSED, "seals_fitted": [fitted("lid", "S-0001")]},
+            "seal_already_used",
+        ),
+        (
+            "close on the sealed point",
+            True,
+            HopperClosed,
+            {**CLOSED, "seals_fitted": [fitted("drain", "S-0003")]},
+            "seal_point_taken",
+        ),
+        (
+            "drain a drum",
+            False,
+            HopperDrawnOff,
+            {"hopper": "D1", "water_to": "sump", "reason": "full"},
+            "wrong_sort",
+        ),
+        (
+            "drain to a mark it has not",
+            False,
+            HopperDrawnOff,
+            {"hopper": "H1", "water_to": "sump", "reason": "full", "mark": "M7"},
+            "bad_field",
+        ),
     ],
 )
 def test_opening_and_closing_are_taken_or_refused(

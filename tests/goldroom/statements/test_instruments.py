@@ -17,16 +17,28 @@ from goldroom.statements.limits import LimitSet
 from tests.goldroom.room import codes, noticed, reading, refused, room, say
 
 SCALE = {
-    "instrument": "PS2", "name": "Platform scale 2", "sort": "platform_scale",
-    "place": "gold_room", "unit": "kg", "interval": "0.1", "capacity": "600",
+    "instrument": "PS2",
+    "name": "Platform scale 2",
+    "sort": "platform_scale",
+    "place": "gold_room",
+    "unit": "kg",
+    "interval": "0.1",
+    "capacity": "600",
 }
 OVEN = {
-    "instrument": "OV2", "name": "Oven 2", "sort": "oven", "place": "gold_room",
+    "instrument": "OV2",
+    "name": "Oven 2",
+    "sort": "oven",
+    "place": "gold_room",
 }
 CALIBRATION = {
-    "instrument": "BU1", "calibration": "BU1-c2", "due": "2027-04-01",
-    "certificate": "2026-118, an accredited laboratory", "reading_u_g": "0.15",
-    "slope_u_relative": "0.00002", "place": "gold_room",
+    "instrument": "BU1",
+    "calibration": "BU1-c2",
+    "due": "2027-04-01",
+    "certificate": "2026-118, an accredited laboratory",
+    "reading_u_g": "0.15",
+    "slope_u_relative": "0.00002",
+    "place": "gold_room",
 }
 TABLE = Path(__file__).parents[3] / "fixtures" / "metal" / "oiml_r111_1_table1.csv"
 
@@ -36,7 +48,10 @@ def test_a_scale_is_registered_without_calibration():
     said = say(state, InstrumentRegistered, SCALE)
     scale = state.get(Instrument, "PS2")
     assert (scale.unit, scale.interval, scale.calibrations, scale.blocked) == (
-        "kg", Decimal("0.1"), (), "",
+        "kg",
+        Decimal("0.1"),
+        (),
+        "",
     )
     assert said.sentence() == (
         "Platform scale 2 was registered as platform scale PS2 in gold_room, reading to"
@@ -132,9 +147,7 @@ def test_a_failed_check_blocks_the_instrument_and_a_pass_frees_it():
 
 def test_a_certified_weight_leaves_only_the_display():
     state = room()
-    said = say(
-        state, InstrumentCheckWeighed, check("10000.4", certified_g="10000.32")
-    )
+    said = say(state, InstrumentCheckWeighed, check("10000.4", certified_g="10000.32"))
     assert codes(state) == []
     assert "certified 10000.32 g" in said.sentence()
     say(state, InstrumentCheckWeighed, check("10000.5", certified_g="10000.32"))
@@ -152,8 +165,12 @@ def test_hopper_cells_are_let_pass_by_their_own_limit():
 
 def test_the_site_may_set_the_limit():
     state = room()
-    limit = {"limit": "check_weight_intervals", "value": "3", "unit": "intervals",
-             "reason": "draughts in the dry season"}
+    limit = {
+        "limit": "check_weight_intervals",
+        "value": "3",
+        "unit": "intervals",
+        "reason": "draughts in the dry season",
+    }
     say(state, LimitSet, limit)
     say(state, InstrumentCheckWeighed, check("10000.3", certified_g="10000.0"))
     assert codes(state) == []
@@ -167,12 +184,21 @@ def test_the_site_may_set_the_limit():
         ("neither", check("20000.0"), "bad_field"),
         ("both", check("20000.0", certified_g="20000", **M1_20KG), "bad_field"),
         ("a nominal mass alone", check("20000.0", nominal_g="20000"), "bad_field"),
-        ("a class alone, beside a certificate",
-         check("20000.0", certified_g="20000", weight_class="M1"), "bad_field"),
-        ("a nominal mass no table has",
-         check("3000.0", nominal_g="3000", weight_class="M1"), "unknown_nominal_mass"),
-        ("more digits than the display",
-         check("20000.05", **M1_20KG), "more_digits_than_instrument"),
+        (
+            "a class alone, beside a certificate",
+            check("20000.0", certified_g="20000", weight_class="M1"),
+            "bad_field",
+        ),
+        (
+            "a nominal mass no table has",
+            check("3000.0", nominal_g="3000", weight_class="M1"),
+            "unknown_nominal_mass",
+        ),
+        (
+            "more digits than the display",
+            check("20000.05", **M1_20KG),
+            "more_digits_than_instrument",
+        ),
         ("another unit", check("20.0", unit="kg", **M1_20KG), "wrong_unit"),
         ("an oven", check("20.0", "OV1", **M1_20KG), "wrong_sort"),
         ("an unknown instrument", check("20.0", "XX", **M1_20KG), "unknown_instrument"),

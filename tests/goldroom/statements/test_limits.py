@@ -14,15 +14,28 @@ from goldroom.statements.limits import (
 )
 from tests.goldroom.room import AT, codes, refused, room, say
 
-LIMIT = {"limit": "stock_age_d", "value": "10", "unit": "d",
-         "reason": "the insurer asks for it"}
-MODEL = {
-    "model": "main", "grg_fraction": "0.55", "survival_b": "0.98",
-    "to_underflow_c": "0.98", "treated_p": "0.25", "recovery_rho0": "0.65",
-    "saturation_tau_min": "90", "silver_to_gold": "0.12",
+LIMIT = {
+    "limit": "stock_age_d",
+    "value": "10",
+    "unit": "d",
+    "reason": "the insurer asks for it",
 }
-DAY = {"day": "2026-10-04", "feed_t": "1812.5", "gold_gpt": "4.02",
-       "silver_gpt": "1.10"}
+MODEL = {
+    "model": "main",
+    "grg_fraction": "0.55",
+    "survival_b": "0.98",
+    "to_underflow_c": "0.98",
+    "treated_p": "0.25",
+    "recovery_rho0": "0.65",
+    "saturation_tau_min": "90",
+    "silver_to_gold": "0.12",
+}
+DAY = {
+    "day": "2026-10-04",
+    "feed_t": "1812.5",
+    "gold_gpt": "4.02",
+    "silver_gpt": "1.10",
+}
 
 
 def test_a_limit_holds_its_default_until_it_is_set():
@@ -53,8 +66,9 @@ def test_limit_is_set_or_refused(situation, change, code):
 
 def test_the_limit_for_late_entries_is_the_one_the_fold_uses():
     state = room()
-    say(state, LimitSet, {**LIMIT, "limit": "entered_late_h", "value": "8",
-                          "unit": "h"})
+    say(
+        state, LimitSet, {**LIMIT, "limit": "entered_late_h", "value": "8", "unit": "h"}
+    )
     say(state, LimitSet, LIMIT, late_h=7)
     assert codes(state) == []
     say(state, LimitSet, LIMIT, late_h=9)

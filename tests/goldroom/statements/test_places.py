@@ -14,19 +14,35 @@ from tests.goldroom.room import refused, room, say
 
 PLACE = {"place": "store", "name": "Store", "sort": "store"}
 HOPPER = {
-    "vessel": "H2", "name": "Hopper 2", "sort": "hopper", "place": "hopper_bay",
-    "tare_kg": "640", "points": ["lid", "drain"], "load_cells": "LC1",
-    "marks": [{"mark": "M1", "volume_m3": "1.1"}], "solids_density_kg_m3": "4100",
+    "vessel": "H2",
+    "name": "Hopper 2",
+    "sort": "hopper",
+    "place": "hopper_bay",
+    "tare_kg": "640",
+    "points": ["lid", "drain"],
+    "load_cells": "LC1",
+    "marks": [{"mark": "M1", "volume_m3": "1.1"}],
+    "solids_density_kg_m3": "4100",
 }
 DRUM = {"vessel": "D9", "name": "Drum 9", "sort": "drum", "place": "gold_room"}
 FLUSHING = {
-    "unit": "U9", "name": "Concentrator 9", "sort": "semi_continuous", "hopper": "H1",
-    "counter_epoch": 1, "minimum_cycle_min": 20, "usual_flush_kg_min": "15",
+    "unit": "U9",
+    "name": "Concentrator 9",
+    "sort": "semi_continuous",
+    "hopper": "H1",
+    "counter_epoch": 1,
+    "minimum_cycle_min": 20,
+    "usual_flush_kg_min": "15",
     "usual_flush_kg_max": "60",
 }
 STREAMING = {
-    "unit": "U9", "name": "Concentrator 9", "sort": "continuous", "counter_epoch": 1,
-    "minimum_cycle_min": 0, "stage": "rougher", "feeds": "U1",
+    "unit": "U9",
+    "name": "Concentrator 9",
+    "sort": "continuous",
+    "counter_epoch": 1,
+    "minimum_cycle_min": 0,
+    "stage": "rougher",
+    "feeds": "U1",
 }
 
 
@@ -46,7 +62,8 @@ def test_a_hopper_is_registered_empty_with_bare_points():
     hopper = state.get(Vessel, "H2")
     assert hopper.is_open
     assert [(each.point, each.seal) for each in hopper.points] == [
-        ("lid", ""), ("drain", ""),
+        ("lid", ""),
+        ("drain", ""),
     ]
     assert hopper.marks[0].volume_m3 == Decimal("1.1")
     assert (hopper.contents, hopper.last_level) == ((), None)
@@ -67,20 +84,31 @@ def test_a_vessel_without_seal_points_never_counts_as_open():
     [
         ("a hopper with cells", HOPPER, None),
         ("a plain drum", DRUM, None),
-        ("a hopper without cells",
-         {key: HOPPER[key] for key in ("vessel", "name", "sort", "place", "marks")},
-         None),
+        (
+            "a hopper without cells",
+            {key: HOPPER[key] for key in ("vessel", "name", "sort", "place", "marks")},
+            None,
+        ),
         ("an id in use", {**DRUM, "vessel": "D1"}, "already_registered"),
         ("an unknown place", {**DRUM, "place": "moon"}, "unknown_place"),
         ("a hopper without marks", {**HOPPER, "marks": None}, "bad_field"),
-        ("cells nobody registered", {**HOPPER, "load_cells": "LC9"},
-         "unknown_instrument"),
+        (
+            "cells nobody registered",
+            {**HOPPER, "load_cells": "LC9"},
+            "unknown_instrument",
+        ),
         ("a platform scale for cells", {**HOPPER, "load_cells": "PS1"}, "wrong_sort"),
         ("cells without the tare", {**HOPPER, "tare_kg": None}, "bad_field"),
-        ("cells without the density", {**HOPPER, "solids_density_kg_m3": None},
-         "bad_field"),
-        ("solids lighter than water", {**HOPPER, "solids_density_kg_m3": "900"},
-         "bad_field"),
+        (
+            "cells without the density",
+            {**HOPPER, "solids_density_kg_m3": None},
+            "bad_field",
+        ),
+        (
+            "solids lighter than water",
+            {**HOPPER, "solids_density_kg_m3": "900"},
+            "bad_field",
+        ),
         ("a drum on load cells", {**DRUM, "load_cells": "LC1"}, "bad_field"),
         ("a drum with marks", {**DRUM, "marks": HOPPER["marks"]}, "bad_field"),
     ],

@@ -16,8 +16,15 @@ def cycle(number: int, *, unit: str = "U1", epoch: int = 1, **more):
     hour, minute = divmod(number * 40, 60)
     start = f"2026-10-04T{hour:02d}:{minute:02d}:00+02:00"
     end = f"2026-10-04T{hour:02d}:{minute + 19:02d}:00+02:00"
-    row = {"unit": unit, "counter_epoch": epoch, "flush": number, "started_at": start,
-           "ended_at": end, "feed_t": "27.4", "status": "complete"}
+    row = {
+        "unit": unit,
+        "counter_epoch": epoch,
+        "flush": number,
+        "started_at": start,
+        "ended_at": end,
+        "feed_t": "27.4",
+        "status": "complete",
+    }
     return {**row, **more}
 
 
@@ -26,8 +33,11 @@ def count(state, *rows):
 
 
 STRETCH = {
-    "unit": "U3", "from_at": "2026-10-04T06:00:00+02:00",
-    "to_at": "2026-10-04T18:00:00+02:00", "dry_t": "14.20", "gold_gpt": "31.5",
+    "unit": "U3",
+    "from_at": "2026-10-04T06:00:00+02:00",
+    "to_at": "2026-10-04T18:00:00+02:00",
+    "dry_t": "14.20",
+    "gold_gpt": "31.5",
     "silver_gpt": "8.0",
 }
 
@@ -39,7 +49,10 @@ def test_a_counted_cycle_makes_a_flush_and_no_item():
     assert flush.started_at == "2026-10-03T23:20:00Z"
     assert flush.at == "2026-10-03T23:39:00Z"
     assert (flush.cycle_status, flush.reason, flush.hopper, flush.sheet) == (
-        "short", "low water", "H1", "",
+        "short",
+        "low water",
+        "H1",
+        "",
     )
     assert flush.feed_t == Decimal("27.4")
     assert state.get(Item, "U1-1-2") is None
@@ -59,10 +72,16 @@ def test_a_counted_cycle_makes_a_flush_and_no_item():
         ("a flush twice at once", [cycle(2), cycle(2)], "flush_already_counted"),
         ("a continuous unit", [cycle(2, unit="U3")], "wrong_sort"),
         ("a unit nobody registered", [cycle(2, unit="U9")], "unknown_concentrator"),
-        ("an end before the start",
-         [cycle(2, ended_at="2026-10-03T00:00:00+02:00")], "bad_field"),
-        ("a time without its offset",
-         [cycle(2, ended_at="2026-10-04T02:00:00")], "bad_field"),
+        (
+            "an end before the start",
+            [cycle(2, ended_at="2026-10-03T00:00:00+02:00")],
+            "bad_field",
+        ),
+        (
+            "a time without its offset",
+            [cycle(2, ended_at="2026-10-04T02:00:00")],
+            "bad_field",
+        ),
         ("a status of its own", [cycle(2, status="fine")], "bad_field"),
         ("301 cycles", [cycle(1)] * 301, "bad_field"),
     ],
@@ -84,15 +103,20 @@ def test_a_complete_cycle_shorter_than_usual_is_noticed():
 
 def test_cycles_may_arrive_after_the_sheet_and_keep_its_answer():
     state = room()
-    sheet = {"hopper": "H1",
-             "flushes": [{"unit": "U1", "counter_epoch": 1, "first": 1, "last": 3}],
-             "exceptions": [{"unit": "U1", "flush": 2, "what": "short",
-                             "answer": "low water"}]}
+    sheet = {
+        "hopper": "H1",
+        "flushes": [{"unit": "U1", "counter_epoch": 1, "first": 1, "last": 3}],
+        "exceptions": [
+            {"unit": "U1", "flush": 2, "what": "short", "answer": "low water"}
+        ],
+    }
     say(state, CleanupRecorded, sheet, entry="entry-7")
     count(state, cycle(1), cycle(2, status="short"), cycle(3))
     flush = state.get(Flush, "U1-1-2")
     assert (flush.sheet, flush.answer, flush.cycle_status) == (
-        "entry-7", "short: low water", "short",
+        "entry-7",
+        "short: low water",
+        "short",
     )
     assert codes(state) == ["flush_short"]
     assert state.get(Concentrator, "U1").last_flush == 3
@@ -100,8 +124,10 @@ def test_cycles_may_arrive_after_the_sheet_and_keep_its_answer():
 
 def test_a_short_cycle_counted_after_a_silent_sheet_is_noticed():
     state = room()
-    sheet = {"hopper": "H1",
-             "flushes": [{"unit": "U1", "counter_epoch": 1, "first": 1, "last": 3}]}
+    sheet = {
+        "hopper": "H1",
+        "flushes": [{"unit": "U1", "counter_epoch": 1, "first": 1, "last": 3}],
+    }
     say(state, CleanupRecorded, sheet)
     assert codes(state) == []
     count(state, cycle(2, status="aborted"))

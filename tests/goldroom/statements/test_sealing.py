@@ -102,21 +102,50 @@ def code_of(state, vessel, *, put_on=(), taken_off=()) -> str | None:
     [
         ("an unused seal on a bare point", "D1", [("lid", "S-0005")], [], None),
         ("a seal never issued", "D1", [("lid", "S-9999")], [], "seal_never_issued"),
-        ("a seal on another vessel", "D1", [("lid", "S-0001")], [],
-         "seal_already_used"),
-        ("the very seal just taken off", "H1", [("lid", "S-0001")],
-         [("lid", "S-0001")], "seal_already_used"),
+        (
+            "a seal on another vessel",
+            "D1",
+            [("lid", "S-0001")],
+            [],
+            "seal_already_used",
+        ),
+        (
+            "the very seal just taken off",
+            "H1",
+            [("lid", "S-0001")],
+            [("lid", "S-0001")],
+            "seal_already_used",
+        ),
         ("a point still sealed", "H1", [("lid", "S-0005")], [], "seal_point_taken"),
-        ("one seal on two points", "H1", [("lid", "S-0005"), ("drain", "S-0005")],
-         [("lid", "S-0001"), ("drain", "S-0002")], "seal_already_used"),
-        ("a point twice on", "D1", [("lid", "S-0005"), ("lid", "S-0006")], [],
-         "bad_field"),
-        ("a point twice off", "H1", [], [("lid", "S-0001"), ("lid", "S-0001")],
-         "bad_field"),
-        ("a point the vessel has not", "D1", [("hatch", "S-0005")], [],
-         "unknown_seal_point"),
-        ("a vessel nobody registered", "D9", [("lid", "S-0005")], [],
-         "unknown_vessel"),
+        (
+            "one seal on two points",
+            "H1",
+            [("lid", "S-0005"), ("drain", "S-0005")],
+            [("lid", "S-0001"), ("drain", "S-0002")],
+            "seal_already_used",
+        ),
+        (
+            "a point twice on",
+            "D1",
+            [("lid", "S-0005"), ("lid", "S-0006")],
+            [],
+            "bad_field",
+        ),
+        (
+            "a point twice off",
+            "H1",
+            [],
+            [("lid", "S-0001"), ("lid", "S-0001")],
+            "bad_field",
+        ),
+        (
+            "a point the vessel has not",
+            "D1",
+            [("hatch", "S-0005")],
+            [],
+            "unknown_seal_point",
+        ),
+        ("a vessel nobody registered", "D9", [("lid", "S-0005")], [], "unknown_vessel"),
     ],
 )
 def test_fitting_is_accepted_or_refused(situation, vessel, put_on, taken_off, code):
@@ -144,8 +173,10 @@ def test_words_say_the_number_and_the_signs_apart():
     assert fitted_words(on(fitted("lid", "S-0003"), fitted("drain", "S-0004"))) == (
         "S-0003 on lid, S-0004 on drain"
     )
-    rows = off(removed("lid", "S-0001"),
-               removed("drain", "S-0002", tamper_signs="cut", remains_kept=False))
+    rows = off(
+        removed("lid", "S-0001"),
+        removed("drain", "S-0002", tamper_signs="cut", remains_kept=False),
+    )
     assert seen_words(rows) == (
         "S-0001 on lid (no tamper signs), S-0002 on drain (tamper signs: cut)"
     )

@@ -74,10 +74,13 @@ def test_a_drum_is_sealed_and_its_contents_stay_under_the_seal():
 
 def test_an_inspection_records_what_was_seen_and_changes_nothing():
     state = room()
-    values = {"vessel": "H1", "seals_seen": [
-        {"point": "lid", "seal": "S-0001", "tamper_signs": "none"},
-        {"point": "drain", "seal": "S-0030", "tamper_signs": "heated"},
-    ]}
+    values = {
+        "vessel": "H1",
+        "seals_seen": [
+            {"point": "lid", "seal": "S-0001", "tamper_signs": "none"},
+            {"point": "drain", "seal": "S-0030", "tamper_signs": "heated"},
+        ],
+    }
     before = state.get(Vessel, "H1")
     said = say(state, SealInspected, values)
     assert state.get(Vessel, "H1") == before
@@ -91,9 +94,12 @@ def test_an_inspection_records_what_was_seen_and_changes_nothing():
 
 def test_a_broken_seal_is_replaced_with_its_reason():
     state = room()
-    values = {"vessel": "H1", "reason": "knocked off by the hoist",
-              "seals_removed": [removed("lid", "S-0001", tamper_signs="broken")],
-              "seals_fitted": [fitted("lid", "S-0003")]}
+    values = {
+        "vessel": "H1",
+        "reason": "knocked off by the hoist",
+        "seals_removed": [removed("lid", "S-0001", tamper_signs="broken")],
+        "seals_fitted": [fitted("lid", "S-0003")],
+    }
     said = say(state, SealRemoved, values)
     assert state.get(Vessel, "H1").points[0].seal == "S-0003"
     assert codes(state) == ["seal_tampered"]
@@ -109,24 +115,52 @@ ROW = {"point": "lid", "seal": "S-0001", "tamper_signs": "none"}
 @pytest.mark.parametrize(
     ("situation", "kind", "values", "code"),
     [
-        ("a seal on a sealed point", SealFitted,
-         {"vessel": "H1", "seals_fitted": [fitted("lid", "S-0003")]},
-         "seal_point_taken"),
-        ("no seals to fit", SealFitted, {"vessel": "D1", "seals_fitted": []},
-         "bad_field"),
-        ("looking at a point there is not", SealInspected,
-         {"vessel": "H1", "seals_seen": [{**ROW, "point": "hatch"}]},
-         "unknown_seal_point"),
-        ("looking at a vessel there is not", SealInspected,
-         {"vessel": "H9", "seals_seen": [ROW]}, "unknown_vessel"),
-        ("a sign that is no sign", SealInspected,
-         {"vessel": "H1", "seals_seen": [{**ROW, "tamper_signs": "fine"}]},
-         "bad_field"),
-        ("removal without a reason", SealRemoved,
-         {"vessel": "H1", "seals_removed": [removed("lid", "S-0001")]}, "bad_field"),
-        ("another seal found and taken off", SealRemoved,
-         {"vessel": "H1", "reason": "check",
-          "seals_removed": [removed("lid", "S-0033")]}, None),
+        (
+            "a seal on a sealed point",
+            SealFitted,
+            {"vessel": "H1", "seals_fitted": [fitted("lid", "S-0003")]},
+            "seal_point_taken",
+        ),
+        (
+            "no seals to fit",
+            SealFitted,
+            {"vessel": "D1", "seals_fitted": []},
+            "bad_field",
+        ),
+        (
+            "looking at a point there is not",
+            SealInspected,
+            {"vessel": "H1", "seals_seen": [{**ROW, "point": "hatch"}]},
+            "unknown_seal_point",
+        ),
+        (
+            "looking at a vessel there is not",
+            SealInspected,
+            {"vessel": "H9", "seals_seen": [ROW]},
+            "unknown_vessel",
+        ),
+        (
+            "a sign that is no sign",
+            SealInspected,
+            {"vessel": "H1", "seals_seen": [{**ROW, "tamper_signs": "fine"}]},
+            "bad_field",
+        ),
+        (
+            "removal without a reason",
+            SealRemoved,
+            {"vessel": "H1", "seals_removed": [removed("lid", "S-0001")]},
+            "bad_field",
+        ),
+        (
+            "another seal found and taken off",
+            SealRemoved,
+            {
+                "vessel": "H1",
+                "reason": "check",
+                "seals_removed": [removed("lid", "S-0033")],
+            },
+            None,
+        ),
     ],
 )
 def test_seal_statements_are_taken_or_refused(situation, kind, values, code):

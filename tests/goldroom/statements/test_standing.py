@@ -24,17 +24,33 @@ OPENING = {
     "time_zone": "Africa/Johannesburg",
     "log_key": "AAAA",
     "persons": [
-        {"person": "p-sefu", "name": "Sefu Marlow", "line": "security",
-         "roles": ["security"], "sort": "person", "key": KEY},
-        {"person": "p-brandt", "name": "Brandt Osei", "line": "management",
-         "roles": ["manager"], "sort": "person", "key": {**KEY, "id": "key-two"}},
+        {
+            "person": "p-sefu",
+            "name": "Sefu Marlow",
+            "line": "security",
+            "roles": ["security"],
+            "sort": "person",
+            "key": KEY,
+        },
+        {
+            "person": "p-brandt",
+            "name": "Brandt Osei",
+            "line": "management",
+            "roles": ["manager"],
+            "sort": "person",
+            "key": {**KEY, "id": "key-two"},
+        },
     ],
     "policy": {"groups": []},
     "classes": {"machine": []},
 }
 ENROLMENT = {
-    "person": "p-new", "name": "Nadia Coyle", "line": "plant",
-    "roles": ["witness", "metallurgist"], "sort": "person", "key": KEY,
+    "person": "p-new",
+    "name": "Nadia Coyle",
+    "line": "plant",
+    "roles": ["witness", "metallurgist"],
+    "sort": "person",
+    "key": KEY,
     "identity_check": "passport seen",
 }
 
@@ -48,7 +64,11 @@ def test_opening_enrols_the_first_persons_and_remembers_the_site():
     assert brandt.keys == ("key-two",)
     facts = ["site", "time_zone", "production_day_start", "demo", "policy_entry"]
     assert [state.get(Marker, fact).value for fact in facts] == [
-        "Kestrel Ridge (invented)", "Africa/Johannesburg", "06:00", "yes", "entry-0",
+        "Kestrel Ridge (invented)",
+        "Africa/Johannesburg",
+        "06:00",
+        "yes",
+        "entry-0",
     ]
     assert said.sentence() == (
         "The ledger of Kestrel Ridge (invented) was opened for a demonstration with"
@@ -79,7 +99,9 @@ def test_enrolment_adds_a_person():
     person = state.get(Person, "p-new")
     assert person is not None
     assert (person.line, person.roles, person.keys) == (
-        "plant", ("witness", "metallurgist"), ("_key-one",),
+        "plant",
+        ("witness", "metallurgist"),
+        ("_key-one",),
     )
     assert said.sentence() == (
         "Nadia Coyle (p-new, plant) was enrolled as witness and metallurgist;"
@@ -115,8 +137,12 @@ def test_rotation_puts_the_new_key_in_place_of_the_old():
 
 def test_revocation_takes_the_key_and_names_what_is_in_doubt():
     state = room()
-    values = {"person": "p-leith", "key": "key-p-leith", "reason": "card lost",
-              "suspect_from_seq": 40}
+    values = {
+        "person": "p-leith",
+        "key": "key-p-leith",
+        "reason": "card lost",
+        "suspect_from_seq": 40,
+    }
     said = say(state, KeyRevoked, values)
     assert state.get(Person, "p-leith").keys == ()
     assert said.sentence() == (
