@@ -131,7 +131,10 @@ class BundleReader:
         said = self._info().get("Payload-Oxum", "")
         if said != expected:
             self._find(
-                "payload_oxum", f"{INFO} counts other bytes and files.", expected, said
+                "payload_oxum",
+                f"{INFO} counts other bytes and files.",
+                expected,
+                ascii(said[:60]),
             )
 
     def _admit(self, infos: list[zipfile.ZipInfo]) -> dict[str, zipfile.ZipInfo]:
@@ -177,7 +180,7 @@ class BundleReader:
         said = self._info().get("Bundle-Format", "nothing")
         if said != str(BUNDLE_FORMAT):
             raise CouldNotCheck(
-                f"The bundle is of format {said[:20]}; this program knows "
+                f"The bundle is of format {said[:20]!a}; this program knows "
                 f"{BUNDLE_FORMAT}."
             )
 

@@ -53,6 +53,11 @@ def test_published_signatures_are_made_and_accepted(case):
         assert not is_signed_by(key.spki, flip_bit(signature, bit), message)
 
 
+@pytest.mark.parametrize("size", [0, 1, 63, 65, 128])
+def test_bytes_of_another_length_are_no_signature(size):
+    assert not is_signed_by(KEY.spki, bytes(size), b"message")
+
+
 def test_the_second_form_of_a_signature_is_refused():
     """S plus the group order satisfies the equation; RFC 8032 5.1.7 excludes it."""
     signature = KEY.sign(b"message")
