@@ -23,6 +23,7 @@ from goldroom.tables import LineOf, MentionOf
 from ledger import read
 from ledger.core.entry import Entry
 from ledger.core.verify import Finding
+from ledger.models import Head
 from ledger.moment import one_moment
 
 MENTIONED = ("item", "vessel", "seal", "instrument", "concentrator", "place")
@@ -124,9 +125,13 @@ def folded_entries(ledger_id: int) -> Iterator[Derived]:
 
 
 def rebuild(ledger_id: int) -> int:
-    """Throw the read tables of a ledger away and fold them again; return entries."""
+    """Throw the read tables of a ledger away and fold them again; return entries.
+
+    The ledger's head stays locked meanwhile: nothing is appended beside it.
+    """
     folded = 0
     with transaction.atomic():
+        Head.objects.select_for_update().get(ledger_id=ledger_id)
         tables.clear(ledger_id)
         for derived in folded_entries(ledger_id):
             _write(ledger_id, [derived])

@@ -69,7 +69,7 @@ ARROWS: dict[str, set[str]] = {
     "goldroom.management": {
         "goldroom.commands", "goldroom.sayings", "goldroom.keys", "goldroom.reports",
         "goldroom.demo", "goldroom.projection", "goldroom.errors", "goldroom.plant",
-        "ledger", "ledger.core", "django", "tqdm",
+        "ledger", "ledger.core", "ledger.management", "django", "tqdm",
     },
     "goldroom.plant": {
         "goldroom.commands", "goldroom.sayings", "goldroom.keys", "goldroom.reports",

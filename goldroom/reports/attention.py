@@ -1,0 +1,183 @@
+"""What wants attention: all that was noticed, the newest first.
+
+Two sources, one list: what the fold noticed in a single entry, and what the rules of
+`goldroom.findings` see over several entries or as time passes. The moment is given;
+a report reads no clock.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from goldroom.custody.act import utc_text
+from goldroom.custody.moves import HELD
+from goldroom.custody.records import (
+    Assay,
+    Concentrator,
+    Emergency,
+    Flush,
+    Item,
+    Noticed,
+    Seal,
+    Shipment,
+)
+from goldroom.errors import TableDamaged
+from goldroom.findings import assays, counts, record, seals, signing, stock
+from goldroom.findings.found import Found
+from goldroom.models import JournalLine
+from goldroom.reports import rows
+from goldroom.reports.journal import Line, lines_at
+from goldroom.reports.limits import thresholds
+
+
+@dataclass(frozen=True, kw_only=True)
+class Concern:
+    """Something to look at. `entry` is the entry that shows it ("" for several)."""
+
+    code: str
+    level: str
+    item: str
+    found: str
+    expected: str
+    message: str
+    at: str
+    entry: str
+
+
+def attention(
+    ledger_id: int, *, now: datetime, level: str = "", since: str = ""
+) -> tuple[Concern, ...]:
+    """Return what wants attention, the newest first.
+
+    With `level`, only exceptions or only notices; with `since` (UTC text), only what
+    arose then or later.
+    """
+    concerns = [_of_entry(each) for each in rows.every(ledger_id, Noticed)]
+    concerns += [_of_rule(each) for each in standing_findings(ledger_id, now=now)]
+    wanted = [
+        each for each in concerns if each.at >= since and level in ("", each.level)
+    ]
+    return tuple(
+        sorted(wanted, key=lambda each: (each.at, each.code, each.item), reverse=True)
+    )
+
+
+def standing_findings(ledger_id: int, *, now: datetime) -> list[Found]:
+    """Return what the rules over several entries find at this moment."""
+    limits = thresholds(ledger_id)
+    bars = _bars(ledger_id)
+    flushes = rows.every(ledger_id, Flush)
+    return [
+        *record.emergencies_unratified(
+            rows.every(ledger_id, Emergency, "open"),
+            within=limits[record.RATIFIED_WITHIN],
+            now=now,
+        ),
+        *seals.seals_unused(
+            _issued(ledger_id), within=limits[seals.USED_WITHIN], now=now
+        ),
+        *signing.pairs_signing_most(
+            _signed(ledger_id, now), at_most=limits[signing.SAME_PAIR], now=now
+        ),
+        *counts.flushes_on_no_sheet(
+            flushes, within=limits[counts.ON_SHEET_WITHIN], now=now
+        ),
+        *counts.counters_skipping(rows.every(ledger_id, Concentrator), flushes),
+        *assays.bars_without_final_assay(
+            bars,
+            _assays(ledger_id, bars),
+            within=limits[assays.FINAL_WITHIN],
+            now=now,
+        ),
+        *stock.shipments_open(
+            _sent(ledger_id), within=limits[stock.OPEN_WITHIN], now=now
+        ),
+        *stock.bars_kept_long(bars, within=limits[stock.SHIPPED_WITHIN], now=now),
+    ]
+
+
+def _of_entry(noticed: Noticed) -> Concern:
+    return Concern(
+        code=noticed.code,
+        level=noticed.level,
+        item=noticed.item,
+        found=noticed.found,
+        expected=noticed.expected,
+        message=noticed.message,
+        at=noticed.at,
+        entry=noticed.entry,
+    )
+
+
+def _of_rule(found: Found) -> Concern:
+    return Concern(
+        code=found.code,
+        level=found.level,
+        item=found.item,
+        found=found.found,
+        expected=found.expected,
+        message=found.message,
+        at=found.at,
+        entry="",
+    )
+
+
+def _bars(ledger_id: int) -> list[Item]:
+    held = rows.every(ledger_id, Item, *HELD)
+    return [item for item in held if item.sort == "bar"]
+
+
+def _assays(ledger_id: int, bars: Iterable[Item]) -> dict[str, list[Assay]]:
+    keys = [
+        f"{bar.item}/{version:03d}" for bar in bars for version in _upto(bar.assays)
+    ]
+    found: dict[str, list[Assay]] = {}
+    for assay in rows.by_keys(ledger_id, Assay, keys).values():
+        found.setdefault(assay.item, []).append(assay)
+    return found
+
+
+def _upto(count: int) -> range:
+    return range(1, count + 1)
+
+
+def _issued(ledger_id: int) -> list[seals.IssuedSeal]:
+    issued = rows.with_seqs(ledger_id, Seal, "issued")
+    lines = lines_at(ledger_id, (seq for _, seq in issued))
+    return [
+        seals.IssuedSeal(seal=seal, issued_at=_occurred_at(lines, seq))
+        for seal, seq in issued
+    ]
+
+
+def _sent(ledger_id: int) -> list[stock.SentShipment]:
+    sent = rows.with_seqs(ledger_id, Shipment, "handed_over")
+    lines = lines_at(ledger_id, (seq for _, seq in sent))
+    return [
+        stock.SentShipment(shipment=shipment, handed_over_at=_occurred_at(lines, seq))
+        for shipment, seq in sent
+    ]
+
+
+def _occurred_at(lines: Mapping[int, Line], seq: int) -> str:
+    """Return when the entry of this number happened. Raises TableDamaged."""
+    if seq not in lines:
+        raise TableDamaged(
+            f"goldroom_journal: the line of entry {seq} is missing. Run verify_ledger"
+            " to see what else is wrong, then rebuild_tables."
+        )
+    return lines[seq].occurred_at
+
+
+def _signed(ledger_id: int, now: datetime) -> list[signing.SignedAct]:
+    with rows.readable():
+        found = list(
+            JournalLine.objects.filter(
+                ledger_id=ledger_id,
+                signing_class="two",
+                occurred_at__gte=utc_text(now - signing.WINDOW),
+            ).values_list("occurred_at", "people")
+        )
+    return [
+        signing.SignedAct(at=at, people=tuple(people.split())) for at, people in found
+    ]

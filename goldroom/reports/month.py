@@ -1,0 +1,40 @@
+"""The month: a period of production days reconciled from the read tables.
+
+The period runs from the start of the first day to the end of the last, at the
+site's cut-off and zone as the opening entry fixes them. Shown as known at an
+earlier time, it is what somebody saw then.
+"""
+
+from datetime import date, datetime
+
+from goldroom.custody.act import utc_text
+from goldroom.errors import OutOfRange
+from goldroom.reconcile.period import PeriodReport, reconcile
+from goldroom.reconcile.production_days import Period
+from goldroom.reports.metal import last_known_at, ledger_records, site_clock
+
+
+def reconciliation(
+    ledger_id: int,
+    *,
+    first_day: date,
+    last_day: date,
+    as_known_at: datetime | None = None,
+) -> PeriodReport:
+    """Return the balances of production days, first and last included.
+
+    Without `as_known_at`, as known at the ledger's last entry. Raises OutOfRange and
+    NothingRecorded.
+    """
+    if last_day < first_day:
+        raise OutOfRange(
+            f"to: the last day, {last_day}, is before the first, {first_day}. Give"
+            " the first day and the last, both included.",
+            field="to",
+        )
+    clock = site_clock(ledger_id)
+    known_at = (
+        last_known_at(ledger_id) if as_known_at is None else utc_text(as_known_at)
+    )
+    period = Period.of_days(first_day, last_day, as_known_at=known_at, clock=clock)
+    return reconcile(ledger_records(ledger_id), period)

@@ -1,0 +1,66 @@
+"""A period's reconciliation as text: sentences, then one small table.
+
+Grams are shown to the place of the second significant digit of their balance's
+uncertainty.
+"""
+
+from collections.abc import Iterable, Iterator
+
+from goldroom.reconcile.amounts import Amount, shown_u, shown_value
+from goldroom.reconcile.balance import Balance
+from goldroom.reconcile.period import PeriodReport
+from goldroom.reconcile.words import sentences
+
+HEADINGS = ("", "", "opening", "in", "out", "closing", "unaccounted", "± u", "z", "")
+TEXT_COLUMNS = (0, 1, 9)
+"""Columns set flush left; the others hold figures."""
+
+
+def text_of(report: PeriodReport) -> str:
+    """Return the report for reading: sentences, table, and what its mark means."""
+    lines = sentences(report)
+    lines += ["", "Grams:", *table(report)]
+    if any(row[-1] == "p" for row in _rows(report)):
+        lines += ["", "p: provisional; the figure will change when assays are final."]
+    return "\n".join(lines)
+
+
+def table(report: PeriodReport) -> list[str]:
+    """Return one aligned line for each balance, under a line of headings."""
+    body = [HEADINGS, *_rows(report)]
+    widths = [max(len(row[n]) for row in body) for n in range(len(HEADINGS))]
+    return [_aligned(row, widths) for row in body]
+
+
+def _aligned(row: tuple[str, ...], widths: list[int]) -> str:
+    cells = (
+        cell.ljust(width) if n in TEXT_COLUMNS else cell.rjust(width)
+        for n, (cell, width) in enumerate(zip(row, widths, strict=True))
+    )
+    return "  ".join(cells).rstrip()
+
+
+def _rows(report: PeriodReport) -> Iterator[tuple[str, ...]]:
+    for name, balances in (*report.steps.items(), ("all steps", report.overall)):
+        for metal, balance in balances.items():
+            yield (name, metal.replace("_", " "), *_figures(balance))
+
+
+def _figures(balance: Balance) -> Iterable[str]:
+    unaccounted = balance.unaccounted
+    if unaccounted is None:
+        return ("", "", "", "", "not drawn", "", "", "")
+    u_g = unaccounted.u_g
+    parts = (balance.opening, balance.came_in, balance.went_out, balance.closing)
+    z = unaccounted.z
+    return (
+        *(_shown(part, u_g) for part in parts),
+        _shown(unaccounted, u_g),
+        shown_u(u_g),
+        "" if z is None else f"{z:+.1f}",
+        "p" if balance.is_provisional else "",
+    )
+
+
+def _shown(amount: Amount | None, u_g: float) -> str:
+    return "" if amount is None else shown_value(amount.posted_g, u_g)

@@ -1,0 +1,297 @@
+"""A trail: an item back to its flushes and forward to its refinery melt.
+
+Every item on the way is there with each of its stays: where, in which vessel, under
+which seals, by whose hands, when, by which entry. From the pour on a bar keeps its
+identity; before it the metal of all sources is mixed (site-level mass balance), so
+sources are named and no shares are claimed.
+
+Middlings, slag, skulls, samples and the like go round again. The *direct* way stops
+at such a return; what lies behind one is there too, marked as reached through it.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from goldroom.custody.records import Assay, Estimate, Item, Mass, Shipment, Stay
+from goldroom.errors import UnknownItem
+from goldroom.reports import rows
+from goldroom.reports.journal import Line, lines_of
+from goldroom.reports.people import Names, names
+from goldroom.reports.plain import as_plain
+from goldroom.statements.registry import kinds
+
+RETURNS = (
+    "middlings",
+    "magnetics",
+    "tails",
+    "slag",
+    "skull",
+    "sweepings",
+    "sample",
+)
+"""Sorts that go round again: behind them lies another run or pour."""
+
+POURED = ("bar", "melt")
+"""Sorts that are one piece of metal, or known bars melted together."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class StayLine:
+    """A stretch of custody: from `at` on it was here, put here by this act."""
+
+    at: str
+    act: str
+    place: str
+    vessel: str
+    seals: tuple[str, ...]
+    hands: tuple[str, ...]
+    entry: str
+    seq: int | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrailItem:
+    """An item of a trail. `is_direct` says that no return lies between.
+
+    `mass` and `estimate` are the newest versions, `assays` all of them.
+    """
+
+    item: str
+    label: str
+    sort: str
+    status: str
+    source: str
+    is_direct: bool
+    parents: tuple[str, ...]
+    children: tuple[str, ...]
+    made_at: str
+    made_by: str
+    used_by: str
+    stays: tuple[StayLine, ...]
+    mass: Mass | None
+    assays: tuple[Assay, ...]
+    estimate: Estimate | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trail:
+    """An item's way: `back` from the first source on, `forward` to the last product."""
+
+    item: TrailItem
+    back: tuple[TrailItem, ...]
+    forward: tuple[TrailItem, ...]
+    shipments: tuple[Shipment, ...]
+    people: Names
+
+    @property
+    def flushes(self) -> tuple[str, ...]:
+        """Return the flushes that the item comes from, by the direct way."""
+        return _of_sort(self.back, "flush", is_direct=True)
+
+    @property
+    def flushes_behind_returns(self) -> tuple[str, ...]:
+        """Return the flushes whose metal may be in it only through returns."""
+        return _of_sort(self.back, "flush", is_direct=False)
+
+    @property
+    def melts(self) -> tuple[str, ...]:
+        """Return the refinery melts that the item went into."""
+        return _of_sort(self.forward, "melt", is_direct=True)
+
+    @property
+    def hands(self) -> tuple[str, ...]:
+        """Return everybody who signed for the item or what it came from or became."""
+        every = (*self.back, self.item, *self.forward)
+        return tuple(
+            sorted(
+                {hand for each in every for stay in each.stays for hand in stay.hands}
+            )
+        )
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the trail as plain values, with what follows from it."""
+        return {
+            **as_plain(self),
+            "flushes": list(self.flushes),
+            "flushes_behind_returns": list(self.flushes_behind_returns),
+            "hands": list(self.hands),
+            "identity": self.identity,
+            "melts": list(self.melts),
+        }
+
+    @property
+    def identity(self) -> str:
+        """Return what can be said of the item's metal, in words."""
+        if self.item.sort in POURED:
+            return (
+                "From the pour on this metal keeps its identity. Before the pour the"
+                " metal of all its sources was mixed: they are named, their shares"
+                " are not known."
+            )
+        return (
+            "Before the pour metal is mixed and accounted for by the site's mass"
+            " balance: sources and products are named, shares are not known."
+        )
+
+
+def trail(ledger_id: int, item_id: str) -> Trail:
+    """Return an item's trail. A bar may be named by its stamped number.
+
+    Raises UnknownItem.
+    """
+    start = rows.one(ledger_id, Item, item_id) or _stamped(ledger_id, item_id)
+    if start is None:
+        raise UnknownItem(
+            f"item: no item {item_id!r} was ever recorded here, and no bar bears that"
+            " number. Check the label.",
+            field="item",
+        )
+    back = _walk(ledger_id, start, lambda item: item.parents)
+    forward = _walk(ledger_id, start, lambda item: item.children)
+    told = _Told(ledger_id, [start, *back.items.values(), *forward.items.values()])
+    return Trail(
+        item=told.item(start, is_direct=True),
+        back=told.in_order(back),
+        forward=told.in_order(forward),
+        shipments=_shipments(ledger_id, (start.item, *back.items, *forward.items)),
+        people=names(ledger_id),
+    )
+
+
+@dataclass(frozen=True)
+class _Walk:
+    """Items reached, and the ids of those reached without passing a return."""
+
+    items: dict[str, Item]
+    direct: frozenset[str]
+
+
+def _walk(
+    ledger_id: int, start: Item, onward: Callable[[Item], tuple[str, ...]]
+) -> _Walk:
+    """Return all items reached from `start`, generation by generation."""
+    known = {start.item: start}
+    ahead = list(onward(start))
+    while ahead:
+        met = rows.by_keys(
+            ledger_id, Item, (each for each in ahead if each not in known)
+        )
+        known.update(met)
+        ahead = [each for item in met.values() for each in onward(item)]
+    direct: set[str] = set()
+    ahead = list(onward(start))
+    while ahead:
+        name = ahead.pop()
+        if name in known and name not in direct and name != start.item:
+            direct.add(name)
+            if known[name].sort not in RETURNS:
+                ahead += onward(known[name])
+    return _Walk(
+        {name: item for name, item in known.items() if name != start.item},
+        frozenset(direct),
+    )
+
+
+def _stamped(ledger_id: int, number: str) -> Item | None:
+    """Return the bar that bears a stamped number; None if none or several do."""
+    found = [
+        item
+        for item in rows.every(ledger_id, Item)
+        if item.sort == "bar" and item.label == number
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def _shipments(ledger_id: int, items: Iterable[str]) -> tuple[Shipment, ...]:
+    named = set(items)
+    return tuple(
+        each
+        for each in rows.every(ledger_id, Shipment)
+        if named.intersection(each.items)
+        or any(named.intersection(box.items) for box in each.boxes)
+    )
+
+
+class _Told:
+    """Items with their stays and figures, all fetched in a few queries."""
+
+    def __init__(self, ledger_id: int, items: list[Item]) -> None:
+        stays = rows.by_keys(
+            ledger_id,
+            Stay,
+            (f"{i.item}/{n:04d}" for i in items for n in range(1, i.stays + 1)),
+        )
+        self._stays = stays
+        self._masses = rows.by_keys(
+            ledger_id, Mass, (f"{i.item}/{i.masses:03d}" for i in items if i.masses)
+        )
+        self._estimates = rows.by_keys(
+            ledger_id,
+            Estimate,
+            (f"{i.item}/{i.estimates:03d}" for i in items if i.estimates),
+        )
+        self._assays = rows.by_keys(
+            ledger_id,
+            Assay,
+            (f"{i.item}/{n:03d}" for i in items for n in range(1, i.assays + 1)),
+        )
+        entries = {stay.entry for stay in stays.values()}
+        self._lines: dict[str, Line] = lines_of(
+            ledger_id, entries | {i.made_by for i in items}
+        )
+
+    def in_order(self, walk: _Walk) -> tuple[TrailItem, ...]:
+        """Return the items in the order in which they were made."""
+        ordered = sorted(walk.items.values(), key=lambda each: (each.at, each.item))
+        return tuple(
+            self.item(each, is_direct=each.item in walk.direct) for each in ordered
+        )
+
+    def item(self, item: Item, *, is_direct: bool) -> TrailItem:
+        """Return one item with all that is known of it."""
+        stays = (
+            self._stays.get(f"{item.item}/{n:04d}") for n in range(1, item.stays + 1)
+        )
+        assays = (
+            self._assays.get(f"{item.item}/{n:03d}") for n in range(1, item.assays + 1)
+        )
+        return TrailItem(
+            item=item.item,
+            label=item.label,
+            sort=item.sort,
+            status=item.status,
+            source=item.source,
+            is_direct=is_direct,
+            parents=item.parents,
+            children=item.children,
+            made_at=item.at,
+            made_by=item.made_by,
+            used_by=item.used_by,
+            stays=tuple(self._stay(each) for each in stays if each is not None),
+            mass=self._masses.get(f"{item.item}/{item.masses:03d}"),
+            assays=tuple(each for each in assays if each is not None),
+            estimate=self._estimates.get(f"{item.item}/{item.estimates:03d}"),
+        )
+
+    def _stay(self, stay: Stay) -> StayLine:
+        line = self._lines.get(stay.entry)
+        known = kinds().get(stay.act)
+        return StayLine(
+            at=stay.at,
+            act=stay.act if known is None else known.title,
+            place=stay.place,
+            vessel=stay.vessel,
+            seals=stay.seals,
+            hands=stay.hands,
+            entry=stay.entry,
+            seq=None if line is None else line.seq,
+        )
+
+
+def _of_sort(
+    items: Iterable[TrailItem], sort: str, *, is_direct: bool
+) -> tuple[str, ...]:
+    return tuple(
+        each.item for each in items if each.sort == sort and each.is_direct is is_direct
+    )

@@ -1,0 +1,190 @@
+"""A trail in plain words: many like items said as one, every stay on its own line."""
+
+from collections.abc import Iterable, Iterator
+
+from goldroom.custody.records import Assay, Shipment
+from goldroom.findings.runs import counted, in_words, plural
+from goldroom.reconcile.production_days import SiteClock
+from goldroom.reports.metal import grams_text
+from goldroom.reports.trail import StayLine, Trail, TrailItem
+
+UNITS = {"permille": "‰", "gpt": "g/t", "percent": "%"}
+STATUS_WORDS = {
+    "held": "in the room's care",
+    "in_charge": "in a charge",
+    "in_transit": "on its way to the refinery",
+    "consumed": "used up",
+    "left": "gone from the site's care",
+    "void": "taken back",
+    "expected": "counted by the plant, not yet signed for",
+}
+
+
+def text_of(trail: Trail, clock: SiteClock) -> str:
+    """Return the trail for reading; times are the site's."""
+    told = _Telling(trail, clock)
+    return "\n".join(told.lines())
+
+
+class _Telling:
+    """One telling of one trail."""
+
+    def __init__(self, trail: Trail, clock: SiteClock) -> None:
+        self._trail = trail
+        self._clock = clock
+
+    def lines(self) -> Iterator[str]:
+        """Yield the lines: the item, where from, what became of it, who and where."""
+        trail = self._trail
+        yield from self._group([trail.item])
+        yield ""
+        yield from _sources(trail)
+        yield trail.identity
+        direct = [each for each in trail.back if each.is_direct]
+        if direct:
+            yield from ("", "Where it comes from, the first source first:")
+            yield from self._groups(direct)
+        ahead = [each for each in trail.forward if each.is_direct]
+        yield from ("", "What became of it:" if ahead else _not_further(trail.item))
+        yield from self._groups(ahead)
+        behind = [each for each in trail.forward if not each.is_direct]
+        if behind:
+            yield f"  and through these, further: {_by_sort(behind)}"
+        for shipment in trail.shipments:
+            yield self._shipment(shipment)
+        yield ""
+        yield f"Hands: {trail.people.people(trail.hands) or 'none'}."
+        yield f"Times are the site's ({self._clock.zone})."
+
+    def _groups(self, items: Iterable[TrailItem]) -> Iterator[str]:
+        for group in _alike(items):
+            yield ""
+            yield from self._group(group)
+
+    def _group(self, group: list[TrailItem]) -> Iterator[str]:
+        first = group[0]
+        if len(group) == 1:
+            label = f" ({first.label})" if first.label else ""
+            name = f"{first.sort.capitalize()} {first.item}{label}"
+        else:
+            name = counted((each.item for each in group), first.sort)
+        yield f"{name}: {_status(first, len(group))}{_other_source(first)}"
+        if first.parents:
+            yield f"    from {in_words(first.parents)}"
+        yield from (f"    {figure}" for figure in _figures(first))
+        yield from (f"    {self._stay(stay)}" for stay in first.stays)
+
+    def _stay(self, stay: StayLine) -> str:
+        people = self._trail.people
+        where = people.place(stay.place) if stay.place else ""
+        if stay.vessel:
+            where = ", ".join(
+                part for part in (people.vessel(stay.vessel), where) if part
+            )
+            where += (
+                f", sealed {', '.join(stay.seals)}" if stay.seals else ", not sealed"
+            )
+        entry = "?" if stay.seq is None else str(stay.seq)
+        return (
+            f"{self._clock.wall_text(stay.at)}  {stay.act}: {where or 'no place said'};"
+            f" {people.people(stay.hands)} (entry {entry})"
+        )
+
+    def _shipment(self, shipment: Shipment) -> str:
+        refinery = self._trail.people.place(shipment.refinery)
+        return (
+            f"  Shipment {shipment.shipment}: {shipment.carrier}, by"
+            f" {shipment.carrier_person}, to {refinery};"
+            f" {shipment.status.replace('_', ' ')}."
+        )
+
+
+def _alike(items: Iterable[TrailItem]) -> list[list[TrailItem]]:
+    """Return items in groups that differ in their ids alone, in order of the first."""
+    groups: dict[tuple[object, ...], list[TrailItem]] = {}
+    for each in items:
+        has_figures = each.mass or each.assays or each.estimate or each.label
+        own = each.item if has_figures else ""
+        same = (each.sort, each.status, each.source, each.parents, each.stays, own)
+        groups.setdefault(same, []).append(each)
+    return list(groups.values())
+
+
+def _sources(trail: Trail) -> Iterator[str]:
+    """Yield what the item comes from in short: flushes, opening stock, other metal."""
+    if trail.item.sort == "flush":
+        return
+    if trail.flushes:
+        yield f"It comes from {counted(trail.flushes, 'flush')}."
+    else:
+        yield "It comes from no flush that is on record."
+    direct = [each for each in trail.back if each.is_direct]
+    roots = [each for each in direct if not each.parents and each.sort != "flush"]
+    if roots:
+        yield f"Also from metal on record without parents: {_by_sort(roots)}."
+    returns = [
+        each for each in direct if each.parents and _has_more_behind(each, trail)
+    ]
+    if returns:
+        behind = trail.flushes_behind_returns
+        more = f" Behind them: {counted(behind, 'flush')}." if behind else ""
+        yield f"Also from what went round again: {_by_sort(returns)}.{more}"
+
+
+def _has_more_behind(item: TrailItem, trail: Trail) -> bool:
+    direct = {each.item for each in trail.back if each.is_direct}
+    return not set(item.parents) <= direct
+
+
+def _by_sort(items: Iterable[TrailItem]) -> str:
+    groups: dict[str, list[str]] = {}
+    for each in items:
+        groups.setdefault(each.sort, []).append(each.item)
+    return "; ".join(
+        f"{len(names)} {plural(sort, len(names))} {in_words(names)}"
+        for sort, names in groups.items()
+    )
+
+
+def _status(item: TrailItem, count: int) -> str:
+    words = STATUS_WORDS.get(item.status, item.status)
+    return words.replace("its", "their") if count > 1 else words
+
+
+def _other_source(item: TrailItem) -> str:
+    return "" if item.source == "gravity" else f"; {item.source} metal"
+
+
+def _not_further(item: TrailItem) -> str:
+    if item.status in ("held", "in_charge", "in_transit"):
+        return "Nothing was made of it yet."
+    return "Nothing on record was made of it."
+
+
+def _figures(item: TrailItem) -> Iterator[str]:
+    """Yield the newest mass, every assay and the newest estimate, in words."""
+    mass = item.mass
+    if mass is not None and mass.moisture_percent is not None:
+        yield (
+            f"wet {grams_text(mass.net_g)} g, moisture {mass.moisture_percent} %,"
+            f" dry {grams_text(mass.dry_g)} g"
+        )
+    elif mass is not None:
+        yield f"mass {grams_text(mass.net_g)} g"
+    yield from (_assay_words(each) for each in item.assays)
+    estimate = item.estimate
+    if estimate is not None:
+        yield (
+            f"estimated gold {grams_text(estimate.gold_g)} g ±"
+            f" {grams_text(estimate.gold_u_g)} g, silver"
+            f" {grams_text(estimate.silver_g)} g ± {grams_text(estimate.silver_u_g)} g"
+            f" ({estimate.method})"
+        )
+
+
+def _assay_words(assay: Assay) -> str:
+    unit = UNITS.get(assay.unit, assay.unit)
+    return (
+        f"gold {assay.gold} {unit}, silver {assay.silver} {unit}"
+        f" ({assay.standing}, {assay.laboratory}, {assay.method.replace('_', ' ')})"
+    )
