@@ -9,6 +9,7 @@ for a text.
 """
 
 import dataclasses
+import functools
 import hashlib
 import json
 import types
@@ -18,21 +19,21 @@ from decimal import Decimal
 from typing import Any, TypeVar
 
 T = TypeVar("T")
+PLAIN = (str, int, bool)
+ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
 
 def to_plain(value: Any) -> Any:
     """Return the record as plain values that canonical JSON can hold."""
+    if value is None or type(value) in PLAIN:
+        return value
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {
-            field.name: to_plain(getattr(value, field.name))
-            for field in dataclasses.fields(value)
-        }
+        return {name: to_plain(getattr(value, name)) for name in _names(type(value))}
     if isinstance(value, Decimal):
         return format(value, "f")
     if isinstance(value, tuple):
         return [to_plain(part) for part in value]
-    assert value is None or isinstance(value, str | int | bool), type(value)
-    return value
+    raise AssertionError(type(value))
 
 
 def from_plain(record_type: type[T], plain: Mapping[str, Any]) -> T:
@@ -43,14 +44,17 @@ def from_plain(record_type: type[T], plain: Mapping[str, Any]) -> T:
 
 def text_of(record: Any) -> str:
     """Return a record's canonical text: sorted keys, no spaces."""
-    return json.dumps(
-        to_plain(record), sort_keys=True, separators=(",", ":"), ensure_ascii=False
-    )
+    return ENCODER.encode(to_plain(record))
 
 
 def digest_of(text: str) -> str:
     """Return the SHA-256 of a text, in hexadecimal ("" for no text)."""
     return hashlib.sha256(text.encode()).hexdigest() if text else ""
+
+
+@functools.cache
+def _names(record_type: Any) -> tuple[str, ...]:
+    return tuple(field.name for field in dataclasses.fields(record_type))
 
 
 _HINTS: dict[type, dict[str, Any]] = {}
@@ -64,8 +68,7 @@ def _hints(record_type: type) -> dict[str, Any]:
 
 def _hints_of(record_type: Any) -> dict[str, Any]:
     hints = typing.get_type_hints(record_type)
-    names = [field.name for field in dataclasses.fields(record_type)]
-    return {name: hints[name] for name in names}
+    return {name: hints[name] for name in _names(record_type)}
 
 
 def _build(hint: Any, plain: Any) -> Any:
