@@ -60,6 +60,7 @@ def term(
         grams=grams,
         reading_u_g=calibration.reading_u_g,
         slope_u_relative=calibration.slope_u_relative,
+        at=act.at,
     )
 
 

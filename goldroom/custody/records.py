@@ -77,6 +77,7 @@ class Calibration:
     slope_u_relative: Decimal
     reading_u_g: Decimal
     place: str
+    known_at: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -366,8 +367,8 @@ class Term:
     """One reading in a mass: `coefficient` x `grams`, read on `instrument`.
 
     `reading_id` names the reading's own error effect; two masses that use the same
-    reading share it. `calibration` is the one in force when it was read ("" if
-    none was).
+    reading share it. `calibration` is the one known to be in force when it was read,
+    at `at` ("" if none was); one entered late is found by that time.
     """
 
     reading_id: str
@@ -377,6 +378,7 @@ class Term:
     grams: Decimal
     reading_u_g: Decimal
     slope_u_relative: Decimal
+    at: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

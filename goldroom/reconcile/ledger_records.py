@@ -117,6 +117,15 @@ class LedgerRecords:
             estimates=_known(self.estimates, lambda each: each.known_at <= at),
             crossings=_known(self.crossings, lambda each: each.known_at <= at),
             mill_days=_known(self.mill_days, lambda each: each.known_at <= at),
+            instruments={
+                name: replace(
+                    each,
+                    calibrations=tuple(
+                        made for made in each.calibrations if made.known_at <= at
+                    ),
+                )
+                for name, each in self.instruments.items()
+            },
         )
 
     def _as_known(self, item: Item, is_known: Callable[[str], bool]) -> Item:

@@ -17,10 +17,11 @@ exact decimals, rounded once, when posted.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from goldroom.custody.records import Assay, Estimate, Mass, Term
+from goldroom.custody.figures import calibration_at
+from goldroom.custody.records import Assay, Estimate, Instrument, Mass, Term
 from goldroom.metal import effect_keys
 from goldroom.metal.moisture import dry_mass
 from goldroom.metal.rounding import exact_arithmetic, to_milligram
@@ -158,11 +159,30 @@ def net_mass(mass: Mass, data: LedgerRecords, budget: Budget) -> Measured:
     for each in mass.terms:
         instrument = data.instruments.get(each.instrument)
         starting = budget.weighing(instrument, is_refinery=is_melt)
-        net = _with_errors(net, each, starting, is_refinery=is_melt)
+        term = as_calibrated(each, instrument)
+        net = _with_errors(net, term, starting, is_refinery=is_melt)
     if is_melt:
         key = effect_keys.refinery_melt(mass.item)
         return net.shifted_by(budget.melt_loss_g(), key)
     return net
+
+
+def as_calibrated(term: Term, instrument: Instrument | None) -> Term:
+    """Return the term with the calibration now known to be in force when it was read.
+
+    A calibration that was entered late so makes new figures of earlier weighings.
+    """
+    if instrument is None or not term.at:
+        return term
+    found = calibration_at(instrument, term.at)
+    if found.calibration_id in ("", term.calibration):
+        return term
+    return replace(
+        term,
+        calibration=found.calibration_id,
+        reading_u_g=found.reading_u_g,
+        slope_u_relative=found.slope_u_relative,
+    )
 
 
 def _with_errors(

@@ -146,6 +146,7 @@ class InstrumentCalibrated(Statement):
             slope_u_relative=self.slope_u_relative,
             reading_u_g=self.reading_u_g,
             place=self.place,
+            known_at=act.known_at,
         )
         yield replace(instrument, calibrations=(*instrument.calibrations, made))
 

@@ -1,9 +1,11 @@
 """What an item holds, with its effects: worked examples of our own, and choices."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
+from goldroom.custody.records import Instrument
 from goldroom.metal.uncertainty import corr, cov, total
 from goldroom.reconcile.priors import Quantities
 from tests.goldroom.reconcile.book import WELL, Book, instrument
@@ -184,3 +186,22 @@ def test_an_item_of_which_nothing_tells_is_unknown_not_zero():
     assert held.gold is None
     assert held.is_pending
     assert "nothing in the record tells" in held.said
+
+
+def test_a_calibration_entered_late_makes_new_figures_of_earlier_weighings():
+    """The reading was taken after the calibration, which was entered a week later."""
+    book = two_bars()
+    balance = book.state.get(Instrument, "BU1")
+    late = replace(
+        balance.calibrations[0], calibration_id="BU1-c2",
+        from_at="2026-10-04T08:00:00Z", reading_u_g=Decimal("0.5"),
+        known_at="2026-10-12T08:00:00Z",
+    )  # fmt: skip
+    book.put(replace(balance, calibrations=(*balance.calibrations, late)))
+    now = Quantities(book.data(), WELL).of("B1").gold.measured
+    then = Quantities(book.data().as_known("2026-10-11T00:00:00Z"), WELL)
+    before = then.of("B1").gold.measured
+    assert any("BU1-c2" in key for key in now.effects)
+    assert any("BU1-c1" in key for key in before.effects)
+    assert now.u > before.u
+    assert now.value == before.value
