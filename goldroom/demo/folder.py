@@ -1,11 +1,13 @@
 """The demonstration's folder: marker, keys and files; only a demo is ever replaced.
 
-    demo.json            says that the folder is a demo, with its seed and months
-    goldroom.sqlite3     the ledger
-    keys/                sealed keys of invented people, and their passphrase
-    month.jsonl          every saying, one a line
-    cycles.csv           the plant's cycles, for import_cycles
-    month.goldroom       the bundle: the record for anybody to check
+demo.json            says that the folder is a demo, with its seed and months
+goldroom.sqlite3     the ledger
+keys/                sealed keys of invented people, and their passphrase
+month.jsonl          every saying, one a line
+cycles.csv           the plant's cycles, for import_cycles
+month.zip            the bundle: the record for anybody to check
+month.checkpoint     its checkpoint, signed with the log's key
+month.policy         what a checker of this record trusts
 """
 
 import csv
@@ -20,6 +22,7 @@ from goldroom.demo.mine import INVENTED, NEWCOMER, PEOPLE
 from goldroom.errors import Refusal
 from goldroom.keys import LOG_KEY, PASSPHRASE_FILE, Keys, seal_into
 from ledger.core.signing import SigningKey
+from ledger.sealed_keys import SUFFIX
 
 MARKER = "demo.json"
 PASSPHRASE = "invented gold, nothing to guard"
@@ -62,7 +65,22 @@ class DemoFolder:
     @property
     def bundle(self) -> Path:
         """Return the path of the bundle."""
-        return self.path / "month.goldroom"
+        return self.path / "month.zip"
+
+    @property
+    def checkpoint(self) -> Path:
+        """Return the path of the signed checkpoint."""
+        return self.path / "month.checkpoint"
+
+    @property
+    def policy(self) -> Path:
+        """Return the path of the policy file that names the log's key."""
+        return self.path / "month.policy"
+
+    @property
+    def log_key(self) -> Path:
+        """Return the path of the log's sealed key."""
+        return self.keys / f"{LOG_KEY}{SUFFIX}"
 
     def make(self, *, seed: int, months: int) -> None:
         """Make the folder anew, replacing a demonstration that stands there.

@@ -27,9 +27,7 @@ class Lot:
         return f"{what}-{self.n:03d}"
 
 
-def empty_hopper(
-    room: Room, day: datetime, turn: int, **seen: dict[str, Any]
-) -> Lot:
+def empty_hopper(room: Room, day: datetime, turn: int, **seen: dict[str, Any]) -> Lot:
     """Write the emptying of the hopper into the lot bin; return the lot.
 
     `seen` says by seal point what was seen otherwise than fitted.

@@ -1,7 +1,7 @@
 """A month of the invented mine, day by day: the story as a diary."""
 
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from goldroom.demo import mine, story, trouble
@@ -23,13 +23,14 @@ class Month:
 
     room: Room
     first: datetime
+    story_end: datetime
     has_story: bool
-    pours: list[Pour] = field(default_factory=list)
+    pours: list[Pour]
     end: datetime = field(init=False)
 
     def __post_init__(self) -> None:
         """Find the first moment after the month."""
-        self.end = at(self.first + timedelta(days=31), mine.DAY_START).replace(day=1)
+        self.end = month_after(self.first)
 
 
 def first_day(months: int) -> date:
@@ -38,15 +39,28 @@ def first_day(months: int) -> date:
     return date(back // 12, back % 12 + 1, 1)
 
 
+def shown_days() -> tuple[date, date]:
+    """Return the first and the last production day of the month shown."""
+    start = datetime.combine(SHOWN_MONTH, time.min)
+    return SHOWN_MONTH, (month_after(start) - timedelta(days=1)).date()
+
+
+def month_after(day: datetime) -> datetime:
+    """Return the start of the month after a month's first day."""
+    return (day + timedelta(days=31)).replace(day=1)
+
+
 def write(seed: int, months: int) -> Room:
     """Return the room after so many months, with its whole diary."""
     room = new_room(seed)
-    start = datetime.combine(first_day(months), datetime.min.time())
+    start = datetime.combine(first_day(months), time.min)
     open_mine(room, at(start, "00:00"))
     left: list[Pour] = []
     day = at(start, mine.DAY_START)
+    story_end = month_after(at(datetime.combine(SHOWN_MONTH, time.min), mine.DAY_START))
     for n in range(months):
-        month = Month(room, day, has_story=n == months - 1, pours=left)
+        is_last = n == months - 1
+        month = Month(room, day, story_end, has_story=is_last, pours=left)
         if n:
             issue_seals(room, at(day, "05:00"))
         while day < month.end:
@@ -96,9 +110,9 @@ def _table(month: Month, lot: Lot, n: int) -> None:
 def _smelt(month: Month, day: datetime, turn: int) -> None:
     made = smelt(month.room, day, turn)
     month.pours.append(made)
-    if day + timedelta(days=story.FINAL_ASSAY_AFTER_D) < month.end:
+    if day + timedelta(days=story.FINAL_ASSAY_AFTER_D) < month.story_end:
         assay_bars(month.room, made, after_d=story.FINAL_ASSAY_AFTER_D)
-        release_slag(month.room, made, turn)
+        release_slag(month.room, made, turn, after_d=story.SLAG_RELEASED_AFTER_D)
 
 
 def _dispatch(month: Month, day: datetime, count: int) -> None:
@@ -106,7 +120,7 @@ def _dispatch(month: Month, day: datetime, count: int) -> None:
     del month.pours[:count]
     dispatch = Dispatch(month.room, day, going)
     dispatch.send()
-    if day + timedelta(days=6) < month.end:
+    if day + timedelta(days=6) < month.story_end:
         dispatch.arrive()
 
 

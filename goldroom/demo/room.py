@@ -82,9 +82,8 @@ class Seals:
     def seen(self, vessel: str, **seen: Mapping[str, Any]) -> list[dict[str, Any]]:
         """Return rows of a vessel's seals looked at, as found in order."""
         return [
-            {"point": point, "seal": seal, "tamper_signs": "none"} | dict(
-                seen.get(point, {})
-            )
+            {"point": point, "seal": seal, "tamper_signs": "none"}
+            | dict(seen.get(point, {}))
             for (held, point), seal in self.on.items()
             if held == vessel
         ]

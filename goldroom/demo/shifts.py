@@ -193,14 +193,14 @@ def _weigh(room: Room, shift: Shift, counted: Sequence[Counted]) -> str:
     room.truth[load] = together(each.matter for each in counted)
     room.in_hopper.append(load)
     inside = together(room.truth[each] for each in room.in_hopper)
-    gross = room.look.reading(mine.CELLS, hopper_gross_g(inside.dry_g), f"hopper/{load}")
+    gross_g = hopper_gross_g(inside.dry_g)
     room.diary.say(
         f"weighed/{load}", "hopper.weighed",
         {
             "load": load,
             "hopper": mine.HOPPER,
             "mark": mine.HOPPER_MARK,
-            "gross": gross,
+            "gross": room.look.reading(mine.CELLS, gross_g, f"hopper/{load}"),
         },
         shift.handover + timedelta(minutes=13), room.crew(shift.turn),
     )  # fmt: skip

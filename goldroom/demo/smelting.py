@@ -170,13 +170,11 @@ def _weigh_slag(room: Room, made: Pour, slag: Matter, turn: int) -> None:
     )
 
 
-def release_slag(room: Room, made: Pour, turn: int) -> None:
+def release_slag(room: Room, made: Pour, turn: int, *, after_d: int) -> None:
     """Write the slag's going back to the mill, some days after the pour."""
     values = {"item": made.item("SLG"), "goes_to": "mill"}
-    when = at(made.day, "10:30", days=3)
-    room.diary.say(
-        f"release/{made.n}", "slag.released", values, when, room.crew(turn)
-    )
+    when = at(made.day, "10:30", days=after_d)
+    room.diary.say(f"release/{made.n}", "slag.released", values, when, room.crew(turn))
 
 
 def _quick_assay(room: Room, made: Pour) -> None:

@@ -76,17 +76,13 @@ def _registrations() -> list[tuple[str, str, dict[str, Any]]]:
     made += [
         ("vessel.registered", str(values["vessel"]), values) for values in mine.VESSELS
     ]
-    made += [("concentrator.registered", unit, _flushing(unit)) for unit in mine.FLUSHING]
-    made += [
-        ("concentrator.registered", unit, _continuous(unit, stage, feeds))
-        for unit, stage, feeds in mine.STREAMS
-    ]
+    units = [(unit, _flushing(unit)) for unit in mine.FLUSHING]
+    units += [(unit, _continuous(unit, *tandem)) for unit, *tandem in mine.STREAMS]
+    made += [("concentrator.registered", *unit) for unit in units]
     return made
 
 
-def calibration(
-    scale: mine.Scale, *, name: str = "", due: str = ""
-) -> dict[str, Any]:
+def calibration(scale: mine.Scale, *, name: str = "", due: str = "") -> dict[str, Any]:
     """Return the values of a scale's calibration, the opening one if not named."""
     named = name or scale.calibration
     return {

@@ -5,8 +5,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from goldroom.demo import mine, story
+from goldroom.demo.looking import LOTS
 from goldroom.demo.lots import Lot, say_table, table_values
 from goldroom.demo.room import Room, at, hands
+from goldroom.demo.shifts import report_assay
 from goldroom.demo.smelting import check_weigh
 from goldroom.demo.standing import calibration
 
@@ -42,6 +44,8 @@ def later(room: Room, day: datetime, n: int) -> None:
         _emergency(room, day)
     if n == story.WITHDRAWN_DAY:
         _withdrawn(room, day)
+    if n == story.WRONG_LOT_DAY:
+        _wrong_lot(room, day)
 
 
 def run_table_wrongly(room: Room, lot: Lot) -> None:
@@ -115,12 +119,8 @@ def _newcomer(room: Room, day: datetime) -> None:
 def _failed_check(room: Room, day: datetime) -> None:
     """Write a check weight that the bench balance fails, and then passes."""
     turn = day.toordinal()
-    check_weigh(
-        room, mine.BENCH, "10000", "bench", at(day, "08:10"), turn, off_g=4.3
-    )
-    check_weigh(
-        room, mine.BENCH, "10000", "bench levelled", at(day, "08:50"), turn + 1
-    )
+    check_weigh(room, mine.BENCH, "10000", "bench", at(day, "08:10"), turn, off_g=4.3)
+    check_weigh(room, mine.BENCH, "10000", "bench levelled", at(day, "08:50"), turn + 1)
 
 
 def _bench_again(room: Room, day: datetime) -> None:
@@ -201,4 +201,34 @@ def _withdrawn(room: Room, day: datetime) -> None:
         room.crew(day.toordinal()),
         withdrawn=at(day, "15:52"),
         detail="written for the wrong hour; the round was walked at 16:10",
+    )  # fmt: skip
+
+
+def _wrong_lot(room: Room, day: datetime) -> None:
+    """Write a report entered for the lot before, taken back, and said rightly."""
+    lot = room.counters["lot"]
+    item, before = f"LOT-{lot:03d}", f"LOT-{lot - 1:03d}"
+    row = {
+        "items": [before],
+        "sample": f"K-{item}-R",
+        "unit": LOTS.unit,
+        **room.look.contents(
+            LOTS, room.truth[item], sample=f"K-{item}-R", assay=f"K-{item}-R"
+        ),
+    }
+    when = at(day, "17:20", days=1)
+    entry = report_assay(room, "wrong lot", LOTS, [row], when)
+    values = {
+        "entry": entry,
+        "mode": "void",
+        "kind": "assay.reported",
+        "reason": f"the second spear sample of {item} was entered for {before}",
+    }
+    room.diary.say(
+        "wrong lot taken back", "record.corrected", values,
+        when + timedelta(minutes=35), hands(mine.ACCOUNTANT, HALE), corrects=entry,
+    )  # fmt: skip
+    report_assay(
+        room, "right lot", LOTS, [{**row, "items": [item]}],
+        when + timedelta(minutes=50),
     )  # fmt: skip

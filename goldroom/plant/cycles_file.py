@@ -119,8 +119,8 @@ def _missing_columns(names: Iterable[str], columns: Columns) -> list[WrongCell]:
             line=1,
             column=name,
             code="no_such_column",
-            message=f"found the columns {', '.join(there) or 'none'}, expected one named"
-            f" {name}. Name the right one with the command's column options.",
+            message=f"found the columns {', '.join(there) or 'none'}, expected one"
+            f" named {name}. Name the right one with the command's column options.",
         )
         for name in columns.needed()
         if name not in there

@@ -4,7 +4,6 @@ Everything is said through the front door, signed with keys of invented people t
 derive from the seed, and verified again before the command ends.
 """
 
-import time
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
@@ -15,11 +14,10 @@ from django.core.management.base import BaseCommand, CommandError
 
 from goldroom.demo import diary, month
 from goldroom.demo.folder import DemoFolder, demo_keys
-from goldroom.errors import Refusal
+from goldroom.management import demo_ending
 from goldroom.management.database import working_on
-from goldroom.management.demo_ending import ending
+from goldroom.management.reporting import refusals_told
 from goldroom.management.terminal import progress_bar
-from ledger.core.errors import LedgerRefusal
 
 MONTHS_MAX = 24
 
@@ -48,19 +46,13 @@ class Command(BaseCommand):
         if not 1 <= options["months"] <= MONTHS_MAX:
             raise CommandError(f"--months: 1 to {MONTHS_MAX}.", returncode=1)
         folder = DemoFolder(options["into"] or Path(settings.VAR_DIR) / "demo")
-        try:
-            lines = make(folder, seed=options["seed"], months=options["months"])
-        except (Refusal, LedgerRefusal) as refusal:
-            raise CommandError(
-                f"{refusal.message} [{refusal.code}] {refusal.__notes__}", returncode=1
-            ) from refusal
-        for line in lines:
-            self.stdout.write(line)
+        with refusals_told():
+            for line in make(folder, seed=options["seed"], months=options["months"]):
+                self.stdout.write(line)
 
 
 def make(folder: DemoFolder, *, seed: int, months: int) -> list[str]:
     """Make a demonstration; return what there is to say about it."""
-    started = time.monotonic()
     folder.make(seed=seed, months=months)
     room = month.write(seed, months)
     keys = demo_keys(room.chance)
@@ -72,4 +64,7 @@ def make(folder: DemoFolder, *, seed: int, months: int) -> list[str]:
             room.diary.pages(), keys, progress=progress_bar("working shifts")
         )
     with working_on(folder.database):
-        return ending(folder, ledger_id, seed=seed, started=started)
+        demo_ending.check(ledger_id)
+        demo_ending.write_out(folder, ledger_id)
+        days = month.shown_days()
+        return list(demo_ending.told(folder, ledger_id, seed=seed, days=days))

@@ -216,10 +216,11 @@ def _cited_file(cited: Any, folder: Path | None, field: str) -> bytes:
         )
     content = (folder / name).read_bytes()
     digest = hashlib.sha256(content).hexdigest()
-    if digest != cited.get("sha256") or len(content) != cited.get("size"):
+    said, size = str(cited.get("sha256")), cited.get("size")
+    if digest != said or len(content) != size:
         raise AttachmentMismatch(
-            f"{field}: {name} is cited with SHA-256 {str(cited.get('sha256'))[:16]}… and"
-            f" {cited.get('size')} bytes; the file here has {digest[:16]}… and"
+            f"{field}: {name} is cited with SHA-256 {said[:16]}… and {size} bytes; the"
+            f" file here has {digest[:16]}… and"
             f" {len(content)} bytes. Find the file that was signed for.",
             field=field,
         )
