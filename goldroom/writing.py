@@ -139,12 +139,14 @@ def already_said(ledger_id: int, saying: Saying) -> Entry | None:
         entry = read.entry_by_id(ledger_id, saying.entry_id)
     except NoSuchEntry:
         return None
-    signers = [(each["person"], each["role"]) for each in entry.statement["signers"]]
+    said = entry.statement
     is_same = (
         entry.kind == saying.kind
-        and entry.statement["occurred_at"] == saying.occurred_at
-        and (saying.kind == OPENED or _same_data(entry, saying))
-        and signers == [(each.person, each.role) for each in saying.signers]
+        and said["occurred_at"] == saying.occurred_at
+        and _same_data(entry, saying)
+        and _same_signers(entry, saying)
+        and (said["corrects"] or {}).get("entry", "") == saying.corrects
+        and said["attachments"] == [dict(each) for each in saying.attachments]
     )
     if not is_same:
         raise EntryIdUsed(
@@ -167,7 +169,34 @@ def unlocked(keys: Keys, person: str) -> SigningKey:
     return key
 
 
+def _same_signers(entry: Entry, saying: Saying) -> bool:
+    """Tell whether the signers are those named; an opening may leave them out."""
+    if saying.kind == OPENED and not saying.signers:
+        return True
+    signers = [(each["person"], each["role"]) for each in entry.statement["signers"]]
+    return signers == [(each.person, each.role) for each in saying.signers]
+
+
+def _same_opening(entry: Entry, saying: Saying) -> bool:
+    """Tell whether an opening says the same; keys and rules may be left out."""
+    given = dict(saying.data)
+    name = given.pop("origin_name", "")
+    opened = dict(entry.data)
+    persons = given.pop("persons", [])
+    return (
+        entry.statement["origin"].rpartition("/")[0] == name
+        and len(persons) == len(opened["persons"])
+        and all(
+            {field: there.get(field) for field in row} == dict(row)
+            for row, there in zip(persons, opened["persons"], strict=True)
+        )
+        and {field: opened.get(field) for field in given} == given
+    )
+
+
 def _same_data(entry: Entry, saying: Saying) -> bool:
+    if saying.kind == OPENED:
+        return _same_opening(entry, saying)
     data = dict(entry.data)
     if saying.kind == ENROLLED and "key" not in saying.data:
         data.pop("key")
