@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from goldroom.custody.lookups import check_new_item, the
-from goldroom.custody.records import Concentrator, Flush
+from goldroom.custody.records import Concentrator, Flush, Item
 from goldroom.custody.state import State
 from goldroom.errors import ExceptionUnanswered, FlushOnEarlierSheet
 from goldroom.statements import fields
@@ -193,13 +193,24 @@ def check_answers(
                 " only flushes since then.",
                 field=field,
             )
-        check_new_item(state, flush.ident, field)
+        if not _was_taken_back(state, flush):
+            check_new_item(state, flush.ident, field)
         status = "" if known is None else known.cycle_status
         if status in ("short", "aborted") and flush not in answered:
             raise _unanswered(flush, f"the plant counted it {status}")
     for flush in due_flushes(state, rows):
         if flush not in listed and flush not in answered:
             raise _unanswered(flush, "no sheet has listed it")
+
+
+def _was_taken_back(state: State, flush: Counted) -> bool:
+    """Return whether a sheet that listed the flush was voided.
+
+    A flush's id is the plant's own number: it cannot be given another, so a sheet
+    written again lists it again.
+    """
+    item = state.get(Item, flush.ident)
+    return item is not None and item.status == "void"
 
 
 def _unanswered(flush: Counted, why: str) -> ExceptionUnanswered:

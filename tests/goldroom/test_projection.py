@@ -1,0 +1,3 @@
+def test_told(told):
+    from goldroom import projection
+    assert projection.compare(told) == []
