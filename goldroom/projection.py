@@ -9,6 +9,7 @@ every row that is not what the entries come to.
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 from functools import partial
+from itertools import takewhile
 from typing import Any, NamedTuple
 
 from django.db import DatabaseError, transaction
@@ -229,11 +230,12 @@ def _compare_row(table: str, wanted: NamedTuple, row: NamedTuple) -> list[Findin
             "row_differs",
             table,
             f"{_name(wanted, _key_places(table))}, column {column}",
-            expected=_short(want),
-            found=_short(have),
+            expected=_short(want, start),
+            found=_short(have, start),
         )
         for column, want, have in zip(wanted._fields, wanted, row, strict=True)
         if type(want) is not type(have) or want != have
+        for start in [_first_difference(repr(want), repr(have))]
     ]
 
 
@@ -269,9 +271,19 @@ def _name(row: NamedTuple, keys: list[int]) -> str:
     return " ".join(str(row[n]) for n in keys)
 
 
-def _short(value: Any) -> str:
+def _short(value: Any, start: int = 0) -> str:
+    """Return a value as text, cut to what stands around a place in it."""
     text = repr(value)
-    return text if len(text) <= 120 else f"{text[:117]}..."
+    first = max(0, start - 40)
+    cut = text[first : first + 120]
+    before = "..." if first else ""
+    return f"{before}{cut}{'...' if first + 120 < len(text) else ''}"
+
+
+def _first_difference(one: str, other: str) -> int:
+    """Return the first place at which two texts differ."""
+    same = takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False))
+    return sum(1 for _ in same)
 
 
 def _finding(

@@ -47,18 +47,22 @@ def counters_skipping(
 ) -> list[Found]:
     """Return the numbers that a unit's counter left out between two it reported.
 
-    The threshold is none: every number counts. One finding for each unit and run of
-    the counter (its epoch).
+    The threshold is none: every number counts, except one that a signed sheet
+    answers for. One finding for each unit and run of the counter (its epoch).
     """
     numbers: dict[tuple[str, int], dict[int, str]] = {}
+    answered: dict[tuple[str, int], set[int]] = {}
     for flush in flushes:
+        at = (flush.unit, flush.counter_epoch)
         if flush.cycle_status:
-            at = (flush.unit, flush.counter_epoch)
             numbers.setdefault(at, {})[flush.number] = flush.at
+        elif flush.answer:
+            answered.setdefault(at, set()).add(flush.number)
     known = {unit.unit for unit in units}
     found = []
     for (unit, epoch), reported in sorted(numbers.items()):
-        left_out = sorted(set(range(min(reported), max(reported))) - set(reported))
+        there = reported.keys() | answered.get((unit, epoch), set())
+        left_out = sorted(set(range(min(reported), max(reported))) - there)
         if left_out and unit in known:
             after = min(number for number in reported if number > left_out[0])
             names = [f"{unit}-{epoch}-{number}" for number in left_out]

@@ -57,7 +57,7 @@ def _figures(balance: Balance) -> Iterable[str]:
         *(_shown(part, u_g) for part in parts),
         _shown(unaccounted, u_g),
         shown_u(u_g),
-        "" if z is None else f"{z:+.1f}",
+        "" if z is None else f"{round(z, 1) or 0:+.1f}".replace("+0.0", "0.0"),
         "p" if balance.is_provisional else "",
     )
 

@@ -72,7 +72,9 @@ class _Telling:
         if first.parents:
             yield f"    from {in_words(first.parents)}"
         yield from (f"    {figure}" for figure in _figures(first))
-        yield from (f"    {self._stay(stay)}" for stay in first.stays)
+        # One act may move an item twice and leave it where it says the same.
+        stays = dict.fromkeys(self._stay(stay) for stay in first.stays)
+        yield from (f"    {stay}" for stay in stays)
 
     def _stay(self, stay: StayLine) -> str:
         people = self._trail.people

@@ -17,6 +17,7 @@ from ledger.management.options import add_ledger, chosen_ledger
 from ledger.models import Ledger
 
 DIFFERS = 2
+SHOWN_AT_MOST = 100
 
 
 class Command(BaseCommand):
@@ -51,7 +52,11 @@ class Command(BaseCommand):
         for slug, findings in found.items():
             if not findings:
                 self.stdout.write(f"{slug}: the tables are what the entries come to.")
-            for finding in findings:
+            for finding in findings[:SHOWN_AT_MOST]:
                 self.stdout.write(f"{slug}: {finding.sentence()}")
+            if len(findings) > SHOWN_AT_MOST:
+                self.stdout.write(
+                    f"{slug}: and {len(findings) - SHOWN_AT_MOST} more differences."
+                )
         if any(found.values()):
             raise SystemExit(DIFFERS)

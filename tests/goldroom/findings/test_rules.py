@@ -164,6 +164,15 @@ def test_flush_on_a_sheet_that_the_plant_never_counted_fills_no_gap():
     assert [each.found for each in found] == ["no cycle U1-1-2"]
 
 
+def test_number_left_out_and_answered_on_a_sheet_is_no_gap():
+    answered = flush(
+        "U1", 2, cycle_status="", at="", sheet="e-9", answer="missing: counter slipped"
+    )
+    flushes = [flush("U1", 1), answered, flush("U1", 3), flush("U1", 5)]
+    found = counters_skipping(units(), flushes)
+    assert [each.found for each in found] == ["no cycle U1-1-4"]
+
+
 @pytest.mark.parametrize(
     ("standing", "status", "now", "is_found"),
     [
