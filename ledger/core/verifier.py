@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ledger.core.base64text import from_base64
+from ledger.core.changes import step
 from ledger.core.entry import Entry, nonces_of, parse_leaf
 from ledger.core.errors import (
     CouldNotCheck,
@@ -261,7 +262,7 @@ class Verifier:
 
     def _change_register(self, entry: Entry) -> None:
         try:
-            self._keyring = self._keyring.apply(entry)
+            self._keyring = step(self._keyring, entry.statement, self.size)
         except CouldNotCheck as error:
             self._go_blind(error.message)
         except LedgerRefusal as error:

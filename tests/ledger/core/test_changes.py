@@ -2,8 +2,17 @@ from dataclasses import replace
 
 import pytest
 
-from ledger.core.errors import LedgerRefusal, UnknownFormat
-from ledger.core.signing import enrolled_key
+from ledger.core.base64text import to_base64
+from ledger.core.entry import sign
+from ledger.core.errors import KeyringRefusal, LedgerRefusal, UnknownFormat
+from ledger.core.keyring import Keyring
+from ledger.core.signing import (
+    enrol_text,
+    enrolled_key,
+    is_key_proved,
+    key_id,
+    spki_of_raw,
+)
 from tests.ledger.core.builder import (
     CLASSES,
     MANAGER,
@@ -170,12 +179,8 @@ def test_a_spoiled_key_is_not_enrolled(book, data):
 
 
 def test_a_key_of_small_order_is_not_enrolled(book):
-    import base64
-
-    from ledger.core.signing import key_id, spki_of_raw
-
     spki = spki_of_raw(bytes([1]) + bytes(31))
-    data = spoiled_key(spki=base64.b64encode(spki).decode(), id=key_id(spki))
+    data = spoiled_key(spki=to_base64(spki), id=key_id(spki))
     assert refusal_of(book, "person.enrolled", data, signers=KEEPERS) == "unsafe_key"
 
 
@@ -211,7 +216,7 @@ BAD_OPENINGS = {
     "demo is text": opening_data(demo="yes"),
     "day begins at no hour": opening_data(production_day_start="25:00"),
     "zone no name": opening_data(time_zone="Africa Windhoek"),
-    "persons no list": opening_data(persons={}),
+    "persons no list": opening_data(persons=7),
     "person null": opening_data(persons=[None, None]),
     "policy null": opening_data(policy=None),
     "classes null": opening_data(classes=None),
@@ -272,3 +277,56 @@ def test_a_lapse_may_be_due_to_the_revocation_of_its_signer(book):
         refusal_of(book, "record.lapsed", late, signers=(), sign_class="server")
         == "lapsed_key_not_valid"
     )
+
+
+def test_a_ledger_is_opened_once(book):
+    opening = book.entry(0).statement
+    for ring, seq in ((book.keyring, 0), (book.keyring, 1), (Keyring.empty(), 1)):
+        with pytest.raises(KeyringRefusal) as refused:
+            ring.check_change(opening, seq)
+        assert refused.value.code == "genesis_place"
+
+
+@pytest.mark.parametrize("kind", ["key.revoked", "key.rotated"])
+@pytest.mark.parametrize(
+    ("person", "key"),
+    [
+        pytest.param(WITNESS.person, key_of("never enrolled").key_id, id="no such key"),
+        pytest.param(OFFICER.person, WITNESS.key.key_id, id="somebody else's key"),
+        pytest.param("nobody", WITNESS.key.key_id, id="no such person"),
+    ],
+)
+def test_a_key_ends_only_under_its_owners_name(book, kind, person, key):
+    new = enrolled_key(key_of("new"), origin=ORIGIN, person=person)
+    data = {
+        "key.revoked": {
+            "key": key,
+            "person": person,
+            "reason": "lost",
+            "suspect_from_seq": None,
+        },
+        "key.rotated": {"key": new, "old_key": key, "person": person},
+    }[kind]
+    assert refusal_of(book, kind, data, signers=KEEPERS) == "key_of_other_person"
+
+
+def test_a_key_is_not_enrolled_under_the_id_of_another(book):
+    """Even where the new key itself has signed for that id."""
+    data = enrolment(NEWCOMER)
+    nonce = book.nonce()
+    other = key_of("other").key_id
+    text = enrol_text(origin=ORIGIN, person=NEWCOMER.person, key=other, nonce=nonce)
+    proof = {"nonce": nonce, "signature": to_base64(NEWCOMER.key.sign(text))}
+    data["key"] |= {"id": other, "proof": proof}
+    assert is_key_proved(data["key"], origin=ORIGIN, person=NEWCOMER.person)
+    assert refusal_of(book, "person.enrolled", data, signers=KEEPERS) == (
+        "keyring_refusal"
+    )
+
+
+def test_a_lapse_does_not_quote_a_lapse(book):
+    quoted = book.statement("record.lapsed", lapse(book), entry_id=book.entry_id(55))
+    first = sign(quoted, OFFICER.key, nonce=book.nonce())
+    data = {**lapse(book), "statement": quoted, "signatures": [first.to_json()]}
+    with pytest.raises(KeyringRefusal, match=r"data\.statement"):
+        book.say("record.lapsed", data, signers=(), sign_class="server")

@@ -144,6 +144,12 @@ BAD_STATEMENTS = {
     "signer without meaning": {
         "signers": [{**SIGNER, "meaning": " "}, SAID["signers"][1]]
     },
+    "signer's meaning in two lines": {
+        "signers": [{**SIGNER, "meaning": "seen\nand more"}, SAID["signers"][1]]
+    },
+    "signer's meaning too long": {
+        "signers": [{**SIGNER, "meaning": "x" * 501}, SAID["signers"][1]]
+    },
     "signer's role in two lines": {
         "signers": [{**SIGNER, "role": "officer\nx"}, SAID["signers"][1]]
     },

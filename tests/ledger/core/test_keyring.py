@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import pytest
 
-from ledger.core.errors import KeyringRefusal, LedgerRefusal
+from ledger.core.errors import KeyringRefusal, LedgerRefusal, UnknownFormat
 from ledger.core.keyring import Keyring
 from tests.ledger.core.builder import (
     CLASSES,
@@ -272,3 +272,18 @@ def test_the_same_entries_always_give_the_same_keyring():
     for seq in range(book.size):
         one, other = one.apply(book.entry(seq)), other.apply(book.entry(seq))
     assert one == other == book.keyring
+
+
+def test_an_algorithm_that_only_newer_programs_know_could_not_be_checked(book):
+    key = replace(book.keyring.keys[OFFICER.key.key_id], algorithm="ml-dsa-44")
+    ring = replace(book.keyring, keys={**book.keyring.keys, key.key_id: key})
+    said = book.statement()
+    first, second = book.sign(said).signatures
+    with pytest.raises(UnknownFormat):
+        ring.check_signers(said, (replace(first, alg="ml-dsa-44"), second), 1)
+
+
+def test_the_entries_a_key_may_sign_are_said_in_words(book):
+    assert book.keyring.keys[OFFICER.key.key_id].span == "from 0"
+    ended = replace(book.keyring.keys[OFFICER.key.key_id], until_seq=4)
+    assert ended.span == "0 to 4"

@@ -143,6 +143,7 @@ MALFORMED = {
     "no signature line": TEXT + "\n",
     "no empty line": TEXT + LINE,
     "no line feed at the end": TEXT + "\n" + LINE[:-1],
+    "no line feed after the second line": TEXT + "\n" + LINE + LINE[:-1],
     "an en dash": TEXT + "\n" + LINE.replace("—", "–"),
     "a hyphen": TEXT + "\n" + LINE.replace("—", "-"),
     "no space after the dash": TEXT + "\n" + LINE.replace("— ", "—"),

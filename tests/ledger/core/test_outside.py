@@ -19,6 +19,7 @@ def test_a_head_that_differs_from_the_entries_is_found():
     last = BOOK.entry(11)
     head = StoredHead(12, BOOK.roots[12], BOOK.last_hash, last.at)
     assert verify(BOOK.leaves, head=head).findings == ()
+    assert verify(BOOK.leaves, head=replace(head, at=None)).findings == ()
     changes = {
         "head_size": replace(head, size=13),
         "head_root": replace(head, root=BOOK.roots[11]),
@@ -109,3 +110,12 @@ def test_a_policy_alone_pins_the_first_entry_but_not_the_tail():
         frozenset([leaf_hash(BOOK.leaves[0])]),
     )
     assert verify(BOOK.leaves, policy=policy).exit_code == 3
+
+
+def test_a_checkpoint_is_not_blamed_when_the_log_key_is_unknown():
+    """A broken first entry names no log key; only the root can be compared."""
+    spoiled = [BOOK.leaves[0].replace(b"Larkfield", b"Larkfie1d"), *BOOK.leaves[1:]]
+    spoiled[0] = spoiled[0][:-1]
+    report = verify(spoiled, checkpoints=[(12, BOOK.note())])
+    found = {item.code for item in report.findings if item.cls == "checkpoint"}
+    assert found == {"root_differs"}

@@ -69,20 +69,27 @@ def changed(**changes):
 
 
 GROUP = POLICY["groups"][0]
+
+
+def regrouped(**changes):
+    """Return the policy with its first group changed and nothing else."""
+    return changed(groups=[{**GROUP, **changes}, POLICY["groups"][1]])
+
+
 BAD_POLICIES = {
     "no object": [],
     "spare field": changed(comment="x"),
     "lag of nothing": changed(basis_lag_entries=0),
     "lag is text": changed(basis_lag_entries="8"),
-    "groups no list": changed(groups={}),
+    "groups no list": changed(groups=7),
     "group twice": changed(groups=[GROUP, GROUP, POLICY["groups"][1]]),
-    "group of one slot": changed(groups=[{**GROUP, "slots": [["officer"]]}]),
-    "group of five slots": changed(groups=[{**GROUP, "slots": [["officer"]] * 5}]),
-    "empty slot": changed(groups=[{**GROUP, "slots": [["officer"], []]}]),
-    "slot is text": changed(groups=[{**GROUP, "slots": ["officer", "witness"]}]),
-    "role twice in a slot": changed(groups=[{**GROUP, "slots": [["a", "a"], ["b"]]}]),
-    "role no name": changed(groups=[{**GROUP, "slots": [["A b"], ["b"]]}]),
-    "lines_differ is text": changed(groups=[{**GROUP, "lines_differ": "yes"}]),
+    "group of one slot": regrouped(slots=[["officer"]]),
+    "group of five slots": regrouped(slots=[["officer"]] * 5),
+    "empty slot": regrouped(slots=[["officer"], []]),
+    "slot is text": regrouped(slots=["abc", "def"]),
+    "role twice in a slot": regrouped(slots=[["a", "a"], ["b"]]),
+    "role no name": regrouped(slots=[["A b"], ["b"]]),
+    "lines_differ is text": regrouped(lines_differ="yes"),
     "kind in no group": changed(kinds=[{"kind": "a.b", "group": "nowhere"}]),
     "kind twice": changed(kinds=[*POLICY["kinds"], POLICY["kinds"][0]]),
     "kind no name": changed(kinds=[{"kind": "weighed", "group": "room"}]),
@@ -125,3 +132,8 @@ def test_a_kind_is_wider_only_where_it_was_not_allowed():
     assert moved.wider_than(first) == ["record.emergency as machine"]
     assert first.allow("two", "anything.said")
     assert not first.allow("machine", "hopper.weighed")
+
+
+def test_the_policy_is_in_order_before_it_is_spoiled():
+    assert parse_policy(regrouped()).group_of("hopper.weighed").name == "room"
+    assert parse_policy(POLICY).group_of("nobody.said") is None

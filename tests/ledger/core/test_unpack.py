@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from ledger.core import unpack
 from ledger.core.bundle import write_bundle
 from ledger.core.errors import CouldNotCheck
 from ledger.core.unpack import read_bundle
@@ -273,3 +274,25 @@ def test_any_cut_of_the_file_is_found_or_refused(path):
             assert verify_bundle(path).exit_code in (1, 2)
         except CouldNotCheck:
             continue
+
+
+def test_damage_within_a_member_is_found_once_and_named(path):
+    start = HONEST.index(CONTENT["README.txt"])
+    path.write_bytes(flip_bit(HONEST, 8 * (start + 40)))
+    damaged = [
+        finding.message
+        for finding in verify_bundle(path).findings
+        if finding.code == "member_damaged"
+    ]
+    assert len(damaged) == 1
+    assert "README.txt" in damaged[0]
+
+
+@pytest.mark.parametrize(
+    ("limit", "value"), [("MEMBERS_MAX", 3), ("TOTAL_SIZE_BYTES_MAX", 10_000)]
+)
+def test_a_bundle_beyond_a_limit_is_not_read(path, monkeypatch, limit, value):
+    path.write_bytes(HONEST)
+    monkeypatch.setattr(unpack, limit, value)
+    with pytest.raises(CouldNotCheck):
+        read_bundle(path)

@@ -326,3 +326,31 @@ def test_a_clock_that_was_held_is_accepted_as_such():
     put(book, server={"at": at, "clock_held": True})
     put(book, server={"at": START + timedelta(days=1)})
     assert verify(book.leaves, files=()).findings == ()
+
+
+@pytest.mark.parametrize(
+    ("kind", "data"),
+    [
+        ("policy.set", {"classes": CLASSES, "policy": POLICY}),
+        ("person.enrolled", enrolment(NEWCOMER)),
+        ("record.lapsed", lapse(opened_book())),
+        ("key.revoked", {}),
+        ("key.rotated", {}),
+    ],
+)
+def test_a_standing_kind_before_the_opening_is_found_and_never_raises(kind, data):
+    book = Book()
+    put(book, kind=kind, data=data)
+    report = verify([*book.leaves, BOOK.leaves[0]], files=())
+    assert {"not_opened", "genesis_place"} <= codes(report)
+
+
+def test_a_finding_names_its_entry_by_place_and_id():
+    book = opened_book()
+    book.say()
+    entry_id = book.entry_id()
+    replay_nonce(book)
+    (finding,) = verify(book.leaves, files=()).findings
+    assert (finding.cls, finding.code) == ("signature", "nonce_used")
+    assert (finding.seq, finding.entry_id) == (2, entry_id)
+    assert "entry 2" in finding.sentence()
