@@ -18,6 +18,9 @@ from ledger import read
 from ledger.core.signing import SigningKey
 from ledger.models import Ledger
 
+TOLD_MOST = 50
+"""Wrong lines told one by one; the rest are counted."""
+
 
 class WhichLedger(Refusal):
     """The database holds several ledgers, or none, and one must be named."""
@@ -48,7 +51,9 @@ class WrongLine:
 
 def report(file: Path, wrong: Sequence[WrongLine]) -> str:
     """Return the report of a file of which nothing was taken."""
-    lines = "\n".join(f"  {each}" for each in wrong)
+    lines = "\n".join(f"  {each}" for each in wrong[:TOLD_MOST])
+    if len(wrong) > TOLD_MOST:
+        lines += f"\n  and {len(wrong) - TOLD_MOST} more"
     count = "1 thing is" if len(wrong) == 1 else f"{len(wrong)} things are"
     return (
         f"{file}: {count} wrong, and nothing of the file was taken:\n{lines}\n"

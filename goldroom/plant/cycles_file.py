@@ -7,14 +7,16 @@ cell is reported with its line, column, what was found and what was expected.
 """
 
 import csv
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from goldroom.errors import Refusal
 from goldroom.metal.units import parse_not_negative
+from goldroom.reports.flushes import CountedFlush
 from goldroom.statements.plant import CYCLE_STATUSES
 
 AT_ONCE = 300
@@ -43,6 +45,11 @@ class Columns:
         """Return the columns without which a cycle cannot be read."""
         return (self.unit, self.flush, self.start, self.end)
 
+    def of(self, field: str) -> str:
+        """Return the column from which a cycle's field is read."""
+        named = {"started_at": self.start, "ended_at": self.end}
+        return named.get(field) or str(getattr(self, field))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Reader:
@@ -69,6 +76,21 @@ class Cycle:
     flush_id: str
     ended_at: datetime
     values: Mapping[str, Any]
+
+    def differences(self, counted: CountedFlush) -> Iterator[tuple[str, str, str]]:
+        """Yield field, value here and value counted before, where they differ."""
+        started_at = datetime.fromisoformat(self.values["started_at"])
+        feed_t = self.values.get("feed_t")
+        pairs = {
+            "started_at": (_utc_text(started_at), counted.started_at),
+            "ended_at": (_utc_text(self.ended_at), counted.ended_at),
+            "feed_t": (None if feed_t is None else Decimal(feed_t), counted.feed_t),
+            "status": (self.values["status"], counted.status),
+            "reason": (self.values.get("reason", ""), counted.reason),
+        }
+        for name, (here, before) in pairs.items():
+            if here != before:
+                yield name, str(here), str(before)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -232,6 +254,10 @@ class _Cells:
         if found.tzinfo is not None:
             return found
         return _in_zone(found, self._reader.zone)
+
+
+def _utc_text(moment: datetime) -> str:
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def _words(text: str) -> str:
