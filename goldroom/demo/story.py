@@ -43,7 +43,7 @@ ODD_FLUSHES: Mapping[tuple[int, int], OddFlush] = {
 SEAL_BROKEN_DAY = 4
 SEAL_OTHER_DAY = 11
 LATE_SIGNATURE_DAY = 6
-WRONG_MASS_DAY = 9
+WRONG_MASS_DAY = 10
 CHECK_FAILED_DAY = 14
 BENCH_AGAIN_DAY = 23
 """Two days after its calibration ran out; concentrate was weighed in between."""

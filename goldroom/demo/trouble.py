@@ -70,8 +70,12 @@ def run_table_wrongly(room: Room, lot: Lot) -> None:
 
 
 def _swapped(reading: str) -> str:
-    """Return a reading with its second and third digits changed round."""
-    return reading[0] + reading[2] + reading[1] + reading[3:]
+    """Return a reading with the first two unlike neighbours in it changed round."""
+    for n in range(1, len(reading) - 1):
+        pair = reading[n : n + 2]
+        if pair.isdigit() and pair[0] != pair[1]:
+            return reading[:n] + pair[::-1] + reading[n + 2 :]
+    raise AssertionError(reading)
 
 
 def _broken_seal(room: Room, day: datetime) -> None:
