@@ -40,9 +40,7 @@ def entry_id(name: str) -> str:
     return str(uuid.uuid5(uuid.NAMESPACE_URL, f"small mine/{name}"))
 
 
-def saying(
-    name: str, at: str, kind: str, hands: Hands, /, **values: Any
-) -> Saying:
+def saying(name: str, at: str, kind: str, hands: Hands, /, **values: Any) -> Saying:
     """Return a saying taken down ten minutes after `at` ("10-01 13:43")."""
     occurred_at = datetime.fromisoformat(f"2026-{at}:00+02:00")
     corrects = values.pop("corrects", "")
@@ -215,7 +213,7 @@ def hopper_days() -> Iterator[Saying]:
     yield cycles("cycles/1", "10-01 13:34", "U1", range(11, 15))
     yield cycles("cycles/2", "10-01 13:35", "U2", range(21, 25))
     yield sheet("sheet/1", "10-01 13:43", U1=(11, 14), U2=(21, 24))
-    yield _weighed("LD-1", "10-01 13:53", "1972")
+    yield weighed("LD-1", "10-01 13:53", "1972")
     yield cycles("cycles/3", "10-01 21:35", "U1", range(15, 19))
     yield sheet("sheet/2", "10-01 21:43", U1=(15, 17))
     yield saying(
@@ -224,7 +222,7 @@ def hopper_days() -> Iterator[Saying]:
         reason="flush 18 was left off the sheet", corrects=entry_id("sheet/2"),
     )  # fmt: skip
     yield sheet("sheet/2 again", "10-01 21:55", U1=(15, 18))
-    yield _weighed("LD-2", "10-01 22:05", "2033")
+    yield weighed("LD-2", "10-01 22:05", "2033")
     yield saying(
         "emptied", "10-02 06:06", "hopper.emptied", PAIR, hopper="H1", lot="LOT-1",
         seals_removed=[removed("lid", "S-0001"), removed("drain", "S-0002")],
@@ -240,7 +238,8 @@ def hopper_days() -> Iterator[Saying]:
     )  # fmt: skip
 
 
-def _weighed(load: str, at: str, gross: str) -> Saying:
+def weighed(load: str, at: str, gross: str) -> Saying:
+    """Return the hopper's reading that makes a load."""
     return saying(
         load, at, "hopper.weighed", PAIR, load=load, hopper="H1", mark="M1",
         gross=read_off(gross, "kg", "LC1"),
