@@ -396,6 +396,12 @@ class OnlyFiguresChange(CustodyRefused):
     code = "only_figures_change"
 
 
+class NoFiguresToCorrect(CustodyRefused):
+    """The entry's kind holds no figures that a correction could put right."""
+
+    code = "no_figures_to_correct"
+
+
 class SameSigners(CustodyRefused):
     """At least one signer of this must not have signed the original."""
 

@@ -627,7 +627,8 @@ class Said(Record):
     """What an entry changed, so that it can be voided while nothing built on it.
 
     `people` signed it; `frame` is the digest of what a correction of figures must
-    leave alone; `before` is empty for kinds that cannot be voided.
+    leave alone ("" for kinds without figures); `before` is empty for kinds that
+    cannot be voided.
     """
 
     table = "said"

@@ -90,7 +90,7 @@ def _remembered(
         kind=act.kind,
         v=said.v,
         people=act.people,
-        frame=frame_digest(said),
+        frame=frame_digest(said) if said.has_figures() else "",
         at=act.at,
         corrected_by=(),
         voided_by="",

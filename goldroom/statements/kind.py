@@ -49,6 +49,11 @@ class Statement:
         """Yield the figures alone; a correction yields them again as new versions."""
         yield from ()
 
+    @classmethod
+    def has_figures(cls) -> bool:
+        """Tell whether this kind's figures can be corrected, as versions."""
+        return cls.measures is not Statement.measures
+
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
         raise AssertionError("every kind has its sentence")

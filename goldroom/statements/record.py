@@ -21,6 +21,7 @@ from goldroom.custody.state import State
 from goldroom.custody.undo import check_undo, undo
 from goldroom.errors import (
     CannotVoid,
+    NoFiguresToCorrect,
     NotInThisState,
     OnlyFiguresChange,
     SameSigners,
@@ -105,6 +106,13 @@ class RecordCorrected(Statement):
             )
         cls = marked(original.kind, original.v)
         assert cls is not None, "what was said is of a known kind"
+        if not cls.has_figures():
+            raise NoFiguresToCorrect(
+                f"entry: {self.entry} is a {original.kind}, whose values are not"
+                " versions of a figure. Say what holds from now on in a new statement"
+                " of that kind.",
+                field="entry",
+            )
         return parse(cls, self.values, "values.")
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:

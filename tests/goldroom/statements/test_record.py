@@ -197,7 +197,7 @@ def test_a_reading_taken_before_its_balance_was_blocked_can_be_corrected():
         ),
         pytest.param("numbered", {"first": None}, "bad_field", id="no reading at all"),
         pytest.param(
-            "placed", {"items": ["BAR-1"]}, "only_figures_change", id="one bar fewer"
+            "placed", {"items": ["BAR-1"]}, "no_figures_to_correct", id="one bar fewer"
         ),
     ],
 )
