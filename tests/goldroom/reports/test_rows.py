@@ -8,6 +8,10 @@ from goldroom.errors import TableDamaged
 from goldroom.reports import rows
 from goldroom.reports.plain import as_plain
 
+NOT_TEXT = ["NULL"]
+if connection.vendor == "sqlite":  # PostgreSQL keeps only well-formed text
+    NOT_TEXT += ["CAST(x'FF' AS TEXT)", "x'00FF'", "1.5", "7"]
+
 
 @pytest.mark.parametrize(
     "value", ["''", "'not json'", "'{}'", "'[1]'", "'{\"item\":3}'"]
@@ -27,11 +31,13 @@ def test_row_that_is_no_record_is_refused_with_advice(told, value):
             ask()
 
 
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL keeps only text")
-def test_row_that_is_not_text_is_refused_with_advice(told):
+@pytest.mark.parametrize("value", NOT_TEXT, ids=lambda value: value)
+def test_row_that_is_not_text_is_refused_with_advice(told, value):
     with connection.cursor() as cursor:
+        cursor.execute("ALTER TABLE goldroom_row RENAME TO kept")
+        cursor.execute("CREATE TABLE goldroom_row AS SELECT * FROM kept")
         cursor.execute(
-            "UPDATE goldroom_row SET value = CAST(x'FF' AS TEXT)"
+            f"UPDATE goldroom_row SET value = {value}"
             " WHERE record = 'item' AND key = 'BAR-1'"
         )
     with pytest.raises(TableDamaged, match="verify_ledger"):
