@@ -45,6 +45,16 @@ def every(ledger_id: int, record_type: type[R], *statuses: str) -> list[R]:
     return [_record(record_type, key, value) for key, value in sorted(rows)]
 
 
+def containing(ledger_id: int, record_type: type[R], text: str) -> list[R]:
+    """Return the records of a type whose stored text contains another."""
+    with readable():
+        found = Row.objects.filter(
+            ledger_id=ledger_id, record=record_type.table, value__contains=text
+        )
+        rows = list(found.values_list("key", "value"))
+    return [_record(record_type, key, value) for key, value in sorted(rows)]
+
+
 def with_seqs(
     ledger_id: int, record_type: type[R], *statuses: str
 ) -> list[tuple[R, int]]:

@@ -9,17 +9,26 @@ Middlings, slag, skulls, samples and the like go round again. The *direct* way s
 at such a return; what lies behind one is there too, marked as reached through it.
 """
 
+import json
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from goldroom.custody.records import Assay, Estimate, Item, Mass, Shipment, Stay
-from goldroom.errors import UnknownItem
+from goldroom.errors import Refusal, UnknownItem
+from goldroom.findings.runs import in_words
 from goldroom.reports import rows
 from goldroom.reports.journal import Line, lines_of
 from goldroom.reports.people import Names, names
 from goldroom.reports.plain import as_plain
 from goldroom.statements.registry import kinds
+
+
+class SeveralBars(Refusal):
+    """A stamped number is on more than one bar."""
+
+    code = "several_bars"
+
 
 RETURNS = (
     "middlings",
@@ -138,7 +147,7 @@ class Trail:
 def trail(ledger_id: int, item_id: str) -> Trail:
     """Return an item's trail. A bar may be named by its stamped number.
 
-    Raises UnknownItem.
+    Raises UnknownItem and SeveralBars.
     """
     start = rows.one(ledger_id, Item, item_id) or _stamped(ledger_id, item_id)
     if start is None:
@@ -194,13 +203,23 @@ def _walk(
 
 
 def _stamped(ledger_id: int, number: str) -> Item | None:
-    """Return the bar that bears a stamped number; None if none or several do."""
-    found = [
+    """Return the bar that bears a stamped number, or None.
+
+    Raises SeveralBars when more than one does.
+    """
+    named = json.dumps(number, ensure_ascii=False)
+    bars = [
         item
-        for item in rows.every(ledger_id, Item)
+        for item in rows.containing(ledger_id, Item, f'"label":{named}')
         if item.sort == "bar" and item.label == number
     ]
-    return found[0] if len(found) == 1 else None
+    if len(bars) > 1:
+        raise SeveralBars(
+            f"item: {number} is stamped on {in_words(bar.item for bar in bars)}. Name"
+            " one of them by its id.",
+            field="item",
+        )
+    return bars[0] if bars else None
 
 
 def _shipments(ledger_id: int, items: Iterable[str]) -> tuple[Shipment, ...]:

@@ -4,10 +4,11 @@ import dataclasses
 import re
 
 import pytest
+from django.db import connection
 
 from goldroom.errors import UnknownItem
 from goldroom.reports.metal import site_clock
-from goldroom.reports.trail import Trail, TrailItem, trail
+from goldroom.reports.trail import SeveralBars, Trail, TrailItem, trail
 from goldroom.reports.trail_words import text_of
 from tests.goldroom import small_mine
 
@@ -36,6 +37,20 @@ def test_bar_leads_back_to_every_flush_and_forward_to_its_melt(told):
 
 def test_bar_is_found_by_its_stamped_number(told):
     assert trail(told, "KR-0102").item.item == "BAR-2"
+
+
+def test_number_stamped_on_two_bars_is_refused_with_both(told):
+    run = "UPDATE goldroom_row SET value = replace(value, 'KR-0102', 'KR-0101')"
+    with connection.cursor() as cursor:
+        cursor.execute(f"{run} WHERE record = 'item' AND key = 'BAR-2'")
+    with pytest.raises(SeveralBars, match=r"BAR-1 to 2\. Name one"):
+        trail(told, "KR-0101")
+
+
+@pytest.mark.parametrize("item", ["%", "_", "", '"', "casting 1 of CH-1", "\N{BELL}"])
+def test_odd_text_is_an_unknown_item(told, item):
+    with pytest.raises(UnknownItem):
+        trail(told, item)
 
 
 def test_unknown_item_is_refused_with_advice(told):
