@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
+from django.conf import settings
 from django.db import connections
-
-from goldroom.settings import sqlite_database
 
 
 @contextmanager
@@ -18,9 +18,14 @@ def working_on(path: Path, *, in_a_hurry: bool = False) -> Iterator[None]:
     """
     before = connections["default"]
     said = dict(connections.settings["default"])
-    database = sqlite_database(str(path))
+    options: dict[str, Any] = dict(settings.SQLITE_OPTIONS)
     if in_a_hurry:
-        database["OPTIONS"]["init_command"] += " PRAGMA synchronous=OFF;"
+        options["init_command"] += " PRAGMA synchronous=OFF;"
+    database = {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": str(path),
+        "OPTIONS": options,
+    }
     connections.settings["default"].update(database)
     connections["default"] = connections.create_connection("default")
     try:

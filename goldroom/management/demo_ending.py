@@ -134,7 +134,6 @@ def _files(path: Path) -> list[str]:
     )
 
 
-
 def _from_here(path: Path) -> Path:
     """Return the path as it is typed from the current folder."""
     here = Path.cwd()

@@ -46,7 +46,8 @@ class WrongLine:
     def __str__(self) -> str:
         """Return the line's report: where, which field, what and why."""
         where = f"line {self.line}" + (f", {self.field}" if self.field else "")
-        return f"{where}: {self.message} [{self.code}]"
+        said = self.message.removeprefix(f"{self.field}: ")
+        return f"{where}: {said} [{self.code}]"
 
 
 def report(file: Path, wrong: Sequence[WrongLine]) -> str:

@@ -48,7 +48,7 @@ class Columns:
     def of(self, field: str) -> str:
         """Return the column from which a cycle's field is read."""
         named = {"started_at": self.start, "ended_at": self.end}
-        return named.get(field) or str(getattr(self, field))
+        return named.get(field) or str(getattr(self, field, field))
 
 
 @dataclass(frozen=True, kw_only=True)

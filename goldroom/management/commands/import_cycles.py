@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 from django.core.management.base import BaseCommand, CommandError
 
 from goldroom import commands
-from goldroom.commands import FileRefused
+from goldroom.commands import FileRefused, Refused
 from goldroom.errors import Refusal
 from goldroom.management.reporting import refusals_told
 from goldroom.management.terminal import (
@@ -35,7 +35,7 @@ from ledger.core.keyring import Keyring
 from ledger.models import Ledger
 
 COLUMNS = ("unit", "flush", "start", "end", "feed", "status", "reason")
-ROW_OF_FIELD = re.compile(r"cycles\[(\d+)\]")
+ROW_OF_FIELD = re.compile(r"cycles\[(\d+)\]\.(\w+)")
 
 
 class BadOption(Refusal):
@@ -105,7 +105,8 @@ def _import(options: dict[str, Any]) -> str:
     """Import a file of cycles; return what came of it, in words."""
     file = options["file"]
     ledger = _chosen(options["ledger"])
-    cycles, new = _new_cycles(file, ledger, _reader(options))
+    reader = _reader(options)
+    cycles, new = _new_cycles(file, ledger, reader)
     if not new:
         return f"Nothing changed: all {len(cycles)} cycles were counted before."
     gateway = _gateway(read.keyring(ledger.pk), options["gateway"])
@@ -122,12 +123,7 @@ def _import(options: dict[str, Any]) -> str:
         commands.say_many(ledger.pk, sayings, keys)
     except FileRefused as refused:
         wrong = [
-            WrongLine(
-                _line_of(portions[each.n], each.field),
-                each.field,
-                each.code,
-                each.message,
-            )
+            _refused_row(portions[each.n], each, reader.columns)
             for each in refused.refused
         ]
         raise CommandError(report(file, wrong), returncode=1) from None
@@ -191,9 +187,7 @@ def _new_cycles(
     return cycles, [each for each in cycles if each.flush_id not in before]
 
 
-def _counted_otherwise(
-    cycle: Cycle, column: str, here: str, before: str
-) -> WrongLine:
+def _counted_otherwise(cycle: Cycle, column: str, here: str, before: str) -> WrongLine:
     return WrongLine(
         cycle.line,
         column,
@@ -216,10 +210,17 @@ def _saying(origin: str, gateway: str, portion: Sequence[Cycle]) -> Saying:
     )
 
 
-def _line_of(portion: Sequence[Cycle], field: str) -> int:
-    """Return the file's line that a refusal's field speaks of; the first if none."""
-    found = ROW_OF_FIELD.match(field)
-    return portion[int(found.group(1)) if found else 0].line
+def _refused_row(
+    portion: Sequence[Cycle], refused: Refused, columns: Columns
+) -> WrongLine:
+    """Return a refusal of a statement as one of the line and column it speaks of."""
+    found = ROW_OF_FIELD.fullmatch(refused.field)
+    if found is None:
+        line, column = portion[0].line, refused.field
+    else:
+        line, column = portion[int(found[1])].line, columns.of(found[2])
+    message = refused.message.removeprefix(f"{refused.field}: ")
+    return WrongLine(line, column, refused.code, message)
 
 
 def _reader(options: dict[str, Any]) -> Reader:

@@ -143,6 +143,16 @@ def _sayings(
             read_so_far.append((read_line(line), line))
         except Refusal as refusal:
             wrong.append(WrongLine(n, refusal.field, refusal.code, refusal.message))
+    if ledger is None and not wrong and read_so_far[0][0].kind != OPENED:
+        wrong.append(
+            WrongLine(
+                lines[0][0],
+                "kind",
+                "not_opened",
+                f"found {read_so_far[0][0].kind}, but no ledger is open here. The first"
+                f" statement must be {OPENED}.",
+            )
+        )
     if wrong:
         raise FileOfLinesRefused(report(file, wrong))
     space = _id_space(read_so_far[0][0], ledger)
