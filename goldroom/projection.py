@@ -142,20 +142,20 @@ def rebuild(ledger_id: int) -> int:
 
 def expected_tables(ledger_id: int) -> dict[str, dict[tuple[Any, ...], NamedTuple]]:
     """Return the rows that the entries come to, by table and key."""
-    rows: dict[tuple[Any, ...], NamedTuple] = {}
+    kept: dict[tuple[Any, ...], tuple[Record, int]] = {}
     lines: dict[tuple[Any, ...], NamedTuple] = {}
     mentions: dict[tuple[Any, ...], NamedTuple] = {}
     for derived in folded_entries(ledger_id):
         seq = derived.line.seq
         for at, record in derived.changed.items():
             if record is None:
-                rows.pop(at, None)
+                kept.pop(at, None)
             else:
-                rows[at] = tables.row_of(record, seq)
+                kept[at] = (record, seq)
         lines[(seq,)] = derived.line
         mentions.update({tuple(each): each for each in derived.mentions})
     return {
-        "goldroom_row": rows,
+        "goldroom_row": {at: tables.row_of(*last) for at, last in kept.items()},
         "goldroom_journal": lines,
         "goldroom_mention": mentions,
     }
