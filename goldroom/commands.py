@@ -17,7 +17,13 @@ from goldroom.keys import Keys
 from goldroom.projection import Folding
 from goldroom.rehearsal import Rehearsal
 from goldroom.sayings import Saying
-from goldroom.writing import already_said, standpoint, statement_of, unlocked
+from goldroom.writing import (
+    already_said,
+    moment_of,
+    standpoint,
+    statement_of,
+    unlocked,
+)
 from ledger import append, nonces, proposals, read
 from ledger.append import AppendContext, Appended
 from ledger.core.entry import Entry, Signed, sign
@@ -72,7 +78,7 @@ def now_of(
             field="received_at",
         )
     if received_at:
-        return datetime.fromisoformat(received_at).astimezone(UTC)
+        return moment_of(received_at, "received_at").astimezone(UTC)
     assert clock is not None
     return clock().astimezone(UTC)
 
@@ -158,6 +164,8 @@ def say(
     found = already_said(ledger_id, saying)
     if found is not None:
         return _replayed(ledger_id, found)
+    if saying.withdrawn:
+        return _propose_and_withdraw(ledger_id, saying, keys, clock)
     now = now_of(ledger_id, clock, saying.received_at)
     statement = statement_of(standpoint(ledger_id), saying, keys)
     fresh = iter(nonces.issue_many(ledger_id, len(saying.signers), now))
@@ -235,6 +243,17 @@ def withdraw(
         check=lambda context: None,
         project=lambda _, entry: folding.project(entry),
     )
+
+
+def _propose_and_withdraw(
+    ledger_id: int, saying: Saying, keys: Keys, clock: Clock | None
+) -> Appended:
+    """Sign a saying first and take it back, as the people did."""
+    now = now_of(ledger_id, clock, saying.received_at)
+    given = None if clock is None and not saying.received_at else lambda: now
+    first = unlocked(keys, saying.signers[0].person)
+    waiting = propose(ledger_id, saying, first, clock=given)
+    return withdraw(ledger_id, waiting.entry_id, detail=saying.withdrawn, clock=given)
 
 
 def _signed(

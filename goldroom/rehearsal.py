@@ -11,7 +11,13 @@ from goldroom.keys import Keys
 from goldroom.projection import act_of
 from goldroom.sayings import Saying
 from goldroom.statements import fold
-from goldroom.writing import already_said, standpoint, statement_of, unlocked
+from goldroom.writing import (
+    already_said,
+    moment_of,
+    standpoint,
+    statement_of,
+    unlocked,
+)
 from ledger.core.changes import step
 from ledger.core.errors import LedgerRefusal
 from ledger.errors import EntryIdUsed
@@ -65,9 +71,11 @@ class Rehearsal:
         said = fold.read_values(saying.kind, statement["data"])
         act = act_of(statement, _received_at(saying))
         fold.check(said, act, self._state)
-        ring = step(self._here.ring, statement, self._size)
-        fold.fold(said, act, self._state)
-        self._state.settle()
+        ring = self._here.ring
+        if not saying.withdrawn:
+            ring = step(ring, statement, self._size)
+            fold.fold(said, act, self._state)
+            self._state.settle()
         self._size += 1
         self._here = replace(
             self._here, ring=ring, leaf_hash_of=self._leaf_hash_or_placeholder
@@ -84,5 +92,5 @@ class Rehearsal:
 
 def _received_at(saying: Saying) -> datetime:
     if saying.received_at:
-        return datetime.fromisoformat(saying.received_at)
+        return moment_of(saying.received_at, "received_at")
     return datetime.now(UTC)

@@ -7,10 +7,11 @@ a JSON Lines file:
     {"kind": ..., "occurred_at": ..., "data": {...},
      "signers": [{"person": ..., "role": ...}, ...],
      "entry_id": ..., "corrects": {"entry": ...}, "attachments": [...],
-     "received_at": ...}
+     "withdrawn": ..., "received_at": ...}
 
-The last four may be left out. `received_at` plays the server's clock and is heard
-in demo ledgers only.
+The last five may be left out. `withdrawn` says why the first signer took the
+statement back before the others signed: it then stands in the ledger as lapsed.
+`received_at` plays the server's clock and is heard in demo ledgers only.
 """
 
 import json
@@ -30,6 +31,7 @@ LINE_FIELDS = (
     "entry_id",
     "corrects",
     "attachments",
+    "withdrawn",
     "received_at",
 )
 ENTRY_ID_SPACE = uuid.UUID("5b1f7c6e-3d0a-5d0e-9c51-8f6d3a2b7e10")
@@ -55,6 +57,7 @@ class Saying:
 
     `entry_id` is made by whoever writes it, before the first request, so that a
     double click is harmless; `corrects` is the entry id of the entry corrected;
+    `withdrawn` why it was taken back with only its first signature ("" if it was not);
     `received_at` is heard in demo ledgers only.
     """
 
@@ -65,6 +68,7 @@ class Saying:
     entry_id: str = ""
     corrects: str = ""
     attachments: tuple[Mapping[str, Any], ...] = ()
+    withdrawn: str = ""
     received_at: str = ""
 
 
@@ -94,6 +98,8 @@ def line_of(saying: Saying) -> str:
         plain["corrects"] = {"entry": saying.corrects}
     if saying.attachments:
         plain["attachments"] = [dict(each) for each in saying.attachments]
+    if saying.withdrawn:
+        plain["withdrawn"] = saying.withdrawn
     if saying.received_at:
         plain["received_at"] = saying.received_at
     return json.dumps(plain, ensure_ascii=False, separators=(",", ":"))
@@ -124,6 +130,7 @@ def read_line(line: str) -> Saying:
         entry_id=_text(plain, "entry_id", default=""),
         corrects=_corrected(plain),
         attachments=tuple(_attachments(plain)),
+        withdrawn=_text(plain, "withdrawn", default=""),
         received_at=_text(plain, "received_at", default=""),
     )
 

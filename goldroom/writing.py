@@ -14,6 +14,7 @@ from goldroom.sayings import MEANINGS, Saying, new_entry_id
 from goldroom.statements.fold import canonical_values, read_values
 from goldroom.statements.registry import kind_named
 from ledger import read
+from ledger.admission import lapsed_entry_id
 from ledger.core.base64text import to_base64
 from ledger.core.entry import Entry, build_statement
 from ledger.core.keyring import Keyring
@@ -135,8 +136,12 @@ def already_said(ledger_id: int, saying: Saying) -> Entry | None:
     """
     if not saying.entry_id:
         return None
+    entry_id = saying.entry_id
     try:
-        entry = read.entry_by_id(ledger_id, saying.entry_id)
+        if saying.withdrawn:
+            lapsed = read.entry_by_id(ledger_id, lapsed_entry_id(entry_id))
+            return _same_lapse(lapsed, saying)
+        entry = read.entry_by_id(ledger_id, entry_id)
     except NoSuchEntry:
         return None
     said = entry.statement
@@ -155,6 +160,17 @@ def already_said(ledger_id: int, saying: Saying) -> Entry | None:
             field="entry_id",
         )
     return entry
+
+
+def _same_lapse(lapsed: Entry, saying: Saying) -> Entry:
+    quoted = lapsed.data["statement"]
+    if quoted["kind"] != saying.kind or lapsed.data["detail"] != saying.withdrawn:
+        raise EntryIdUsed(
+            f"entry_id: {saying.entry_id} was taken back as another statement, entry"
+            f" {lapsed.seq}. Give a new statement a new id.",
+            field="entry_id",
+        )
+    return lapsed
 
 
 def unlocked(keys: Keys, person: str) -> SigningKey:
@@ -300,14 +316,25 @@ def _first_signers(
     ]
 
 
-def _check_time(text: str) -> None:
+def moment_of(text: str, field: str) -> datetime:
+    """Return the moment of an RFC 3339 text with its offset. Raises BadTime."""
     try:
         found = datetime.fromisoformat(text)
     except ValueError:
         found = None
-    if found is None or found.utcoffset() is None or found.isoformat() != text:
+    if found is None or found.utcoffset() is None:
         raise BadTime(
-            f"occurred_at: found {text!r}, expected a time with its offset, such as"
+            f"{field}: found {text!r}, expected a time with its offset, such as"
             " 2026-01-31T06:00:00+02:00.",
+            field=field,
+        )
+    return found
+
+
+def _check_time(text: str) -> None:
+    if moment_of(text, "occurred_at").isoformat() != text:
+        raise BadTime(
+            f"occurred_at: found {text!r}, expected a time to the second with its"
+            " offset, such as 2026-01-31T06:00:00+02:00.",
             field="occurred_at",
         )

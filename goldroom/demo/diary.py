@@ -3,10 +3,10 @@
 The story writes sayings into the diary with the moment each is taken down; nothing
 is asked of the ledger while it is written, so the same seed writes the same diary.
 `play` then says it through the front door. The diary as a JSON Lines file holds one
-line for each entry that people and machines made; a proposal that was taken back
-is no such entry and stands in the ledger alone.
+line for each entry that people and machines made, a statement taken back among them.
 """
 
+import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -14,11 +14,19 @@ from typing import Any
 
 from goldroom import commands
 from goldroom.demo.chance import Chance
+from goldroom.errors import Refusal
 from goldroom.keys import Keys
 from goldroom.sayings import Saying, Signer, line_of
+from ledger.core.errors import LedgerRefusal
 
 Hands = Sequence[tuple[str, str]]
 SAY, PROPOSE, COUNTERSIGN, WITHDRAW = "say", "propose", "countersign", "withdraw"
+
+
+class DiaryNotSaid(Refusal):
+    """The front door refused something that the story says."""
+
+    code = "diary_not_said"
 
 
 @dataclass(frozen=True)
@@ -34,7 +42,10 @@ class Page:
     @property
     def line(self) -> str:
         """Return the saying as a line of a file, taken down at this moment."""
-        return line_of(replace(self.saying, received_at=self.at.isoformat()))
+        received_at = self.at.isoformat()
+        return line_of(
+            replace(self.saying, received_at=received_at, withdrawn=self.detail)
+        )
 
 
 class Diary:
@@ -43,6 +54,7 @@ class Diary:
     def __init__(self, chance: Chance) -> None:
         """Start an empty diary."""
         self.chance = chance
+        self.papers: dict[str, bytes] = {}
         self._pages: list[Page] = []
 
     def say(
@@ -58,9 +70,11 @@ class Diary:
 
         `taken_down` is when the last signature came (some minutes after, if left
         out), `first` when a first signature came well before it, `corrects` the
-        entry it corrects.
+        entry it corrects, `paper` the name and text of a paper signed in ink.
         """
         saying = self._saying(name, kind, values, at, hands, more.get("corrects", ""))
+        if "paper" in more:
+            saying = replace(saying, attachments=(self._filed(*more["paper"]),))
         minutes = self.chance.whole(f"pen/{name}", 2, 9)
         taken_down = more.get("taken_down") or at + timedelta(minutes=minutes)
         first = more.get("first")
@@ -92,7 +106,7 @@ class Diary:
     def lines(self) -> Iterator[str]:
         """Yield a line for every entry that people and machines made, in order."""
         for page in self.pages():
-            if page.act in (SAY, COUNTERSIGN):
+            if page.act != PROPOSE:
                 yield page.line
 
     def _saying(
@@ -113,28 +127,47 @@ class Diary:
             corrects=corrects,
         )
 
+    def _filed(self, name: str, text: str) -> dict[str, Any]:
+        """Keep a paper and return how a statement cites it."""
+        content = text.encode()
+        self.papers[name] = content
+        return {
+            "media": "text/plain",
+            "name": name,
+            "sha256": hashlib.sha256(content).hexdigest(),
+            "size": len(content),
+        }
+
     def _add(self, at: datetime, act: str, saying: Saying, detail: str = "") -> None:
         self._pages.append(Page(at, len(self._pages), act, saying, detail))
 
 
 def play(
-    pages: Sequence[Page],
+    diary: Diary,
     keys: Keys,
     *,
+    attach: Callable[[int, str, bytes], None],
     progress: Callable[[int, int], None] | None = None,
 ) -> int:
     """Say a diary into a new ledger of the database; return the ledger's id.
 
-    The first page opens the ledger.
+    The first page opens the ledger; `attach` hands it a paper before the statement
+    that cites it. Raises DiaryNotSaid.
     """
+    pages = diary.pages()
     opening = replace(pages[0].saying, received_at=pages[0].at.isoformat())
     ledger_id = commands.ledger_of(commands.open_ledger(opening, keys).entry)
     for n, page in enumerate(pages[1:], start=2):
+        for cited in page.saying.attachments:
+            attach(ledger_id, cited["name"], diary.papers[cited["name"]])
         try:
             _do(ledger_id, page, keys)
-        except Exception as error:
-            error.add_note(f"{page.act} {page.line}")
-            raise
+        except (Refusal, LedgerRefusal) as refusal:
+            raise DiaryNotSaid(
+                f"{page.act} {page.saying.kind} of {page.saying.occurred_at} was"
+                f" refused: {refusal.message} [{refusal.code}] The story is wrong, or a"
+                f" rule is: {page.line}"
+            ) from refusal
         if progress is not None:
             progress(n, len(pages))
     return ledger_id
