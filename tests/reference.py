@@ -5,9 +5,11 @@
 `tests/test_docs.py` checks that what stands there is what the code says.
 """
 
+import ast
 import importlib
 import inspect
 import pkgutil
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -43,9 +45,58 @@ def refusals() -> dict[str, tuple[str, str]]:
                     inspect.isclass(cls)
                     and issubclass(cls, Refusal | LedgerRefusal)
                     and cls.__module__ == name
+                    and "code" in vars(cls)
                 ):
                     found[cls.code] = (package, first_line(cls))
     return found
+
+
+CODE = re.compile(r"[a-z0-9]+(_[a-z0-9]+)+")
+NAMERS = re.compile(r"problem|finding|found\b|notice", re.IGNORECASE)
+
+
+def finer_codes() -> dict[str, tuple[str, str]]:
+    """Return the codes that are given where they are used, with their words.
+
+    These are finer codes of refusals and the codes of findings: the argument `code`
+    of any call, or the first code-like text given to what names a problem or finding.
+    """
+    found: dict[str, tuple[str, str]] = {}
+    for package in ("ledger", "goldroom"):
+        for path in sorted((DEVELOPERS.parent / package).rglob("*.py")):
+            module = ".".join(path.relative_to(DEVELOPERS.parent).with_suffix("").parts)
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.Call):
+                    code = _code_of(node)
+                    if code:
+                        found.setdefault(code, (module, _words_of(node)))
+    return found
+
+
+def _code_of(call: ast.Call) -> str:
+    for keyword in call.keywords:
+        if keyword.arg == "code" and isinstance(keyword.value, ast.Constant):
+            return str(keyword.value.value)
+    if NAMERS.search(ast.unparse(call.func)):
+        for argument in call.args:
+            text = _text_of(argument)
+            if CODE.fullmatch(text):
+                return text
+    return ""
+
+
+def _words_of(call: ast.Call) -> str:
+    given = [*call.args, *(keyword.value for keyword in call.keywords)]
+    texts = [text for text in map(_text_of, given) if " " in text]
+    return texts[0] if texts else ""
+
+
+def _text_of(node: ast.expr) -> str:
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return node.value
+    if isinstance(node, ast.JoinedStr):
+        return "".join(_text_of(part) or "..." for part in node.values)
+    return ""
 
 
 def commands() -> dict[str, str]:
@@ -77,6 +128,14 @@ def render() -> str:
     lines += [
         f"| `{code}` | {package} | {text} |"
         for code, (package, text) in sorted(refusals().items())
+    ]
+    known = {*refusals(), *NOTICES}
+    lines += ["", "### Finer codes of refusals, and codes of findings", ""]
+    lines += ["| code | said in | words |", "|---|---|---|"]
+    lines += [
+        f"| `{code}` | {module} | {words.replace('|', '/')} |"
+        for code, (module, words) in sorted(finer_codes().items())
+        if code not in known
     ]
     lines += ["", "### What the fold notices", "", "| code | level |", "|---|---|"]
     lines += [f"| `{code}` | {level} |" for code, level in sorted(NOTICES.items())]
