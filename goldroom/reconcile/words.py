@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from goldroom.reconcile.amounts import Amount, shown_u, shown_value
 from goldroom.reconcile.balance import Balance
+from goldroom.reconcile.gravity_check import GravityCheck
 from goldroom.reconcile.period import PeriodReport, Waiting
 
 CAUSES: Mapping[str, str] = {
@@ -39,19 +40,20 @@ FEWEST = 0.10
 
 
 def sentences(report: PeriodReport) -> list[str]:
-    """Return the report in sentences: whole, steps, gravity, what may change."""
+    """Return the report in sentences: whole, gravity, steps, what may change."""
     clock = report.period.clock
     said = [
         f"From {clock.wall_text(report.period.from_at)} to"
         f" {clock.wall_text(report.period.to_at)}, as known"
         f" {clock.wall_text(report.period.as_known_at)}."
     ]
-    for name, balances in (("all steps", report.overall), *report.steps.items()):
-        for metal, balance in balances.items():
-            if balance.is_drawn and not balance.is_idle:
-                what = metal.replace("_", " ")
-                said.append(_balance_words(f"{name.capitalize()}, {what}", balance))
+    said += [
+        _balance_words(f"All steps, {metal}", balance)
+        for metal, balance in report.overall.items()
+        if balance.is_drawn and not balance.is_idle
+    ]
     said += _gravity_words(report)
+    said += _step_words(report)
     said += _waiting_words("Provisional", report.provisional)
     said += _waiting_words("Still to come, with a figure in its place", report.pending)
     if report.streams:
@@ -61,6 +63,29 @@ def sentences(report: PeriodReport) -> list[str]:
             " weighed."
         )
     return [*said, *report.notes]
+
+
+def _step_words(report: PeriodReport) -> list[str]:
+    """Return a sentence for each step worth a look, and one for all the others."""
+    said, within = [], []
+    for name, balances in report.steps.items():
+        quiet = []
+        for metal, balance in balances.items():
+            what = metal.replace("_", " ")
+            if not balance.is_drawn or balance.is_idle:
+                continue
+            if balance.level == "within":
+                quiet.append(what)
+            else:
+                said.append(_balance_words(f"{name.capitalize()}, {what}", balance))
+        if quiet:
+            within.append(f"{name} ({', '.join(quiet)})")
+    if within:
+        said.append(
+            "Each alone within what our scales and assays can resolve:"
+            f" {'; '.join(within)}."
+        )
+    return said
 
 
 def _balance_words(name: str, balance: Balance) -> str:
@@ -126,12 +151,18 @@ def _gravity_words(report: PeriodReport) -> list[str]:
     said.append(
         f"Gravity: the circuit's estimate for these flushes is"
         f" {shown_value(Decimal(repr(estimated.value)), estimated.u)} g ±"
-        f" {shown_u(estimated.u)} g; poured, risen in holdings and gone out"
-        f" {shown_value(accounted.posted_g, accounted.u_g)} g, that is"
+        f" {shown_u(estimated.u)} g; poured {_poured(check)} g, with what rose in"
+        f" holdings and went out {shown_value(accounted.posted_g, accounted.u_g)} g:"
         f" {100 * ratio.value:.1f} % ± {100 * ratio.u:.1f} % of it. The estimate is"
         " coarse; it is the only check that sees metal taken before the hopper."
     )
     return said
+
+
+def _poured(check: GravityCheck) -> str:
+    """Return the gravity gold poured, to the digits its uncertainty justifies."""
+    assert check.poured is not None
+    return shown_value(check.poured.posted_g, check.poured.u_g)
 
 
 def _waiting_words(title: str, waiting: Sequence[Waiting]) -> list[str]:

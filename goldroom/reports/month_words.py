@@ -1,10 +1,11 @@
 """A period's reconciliation as text: sentences, then one small table.
 
-Grams are shown to the place of the second significant digit of their balance's
-uncertainty.
+Figures are shown to the place of the second significant digit of their balance's
+uncertainty: metal in grams, dry mass in kilograms.
 """
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from goldroom.reconcile.amounts import Amount, shown_u, shown_value
 from goldroom.reconcile.balance import Balance
@@ -12,6 +13,7 @@ from goldroom.reconcile.period import PeriodReport
 from goldroom.reconcile.words import sentences
 
 HEADINGS = ("", "", "opening", "in", "out", "closing", "unaccounted", "± u", "z", "")
+ONE, G_PER_KG = Decimal(1), Decimal(1000)
 TEXT_COLUMNS = (0, 1, 9)
 """Columns set flush left; the others hold figures."""
 
@@ -19,7 +21,7 @@ TEXT_COLUMNS = (0, 1, 9)
 def text_of(report: PeriodReport) -> str:
     """Return the report for reading: sentences, table, and what its mark means."""
     lines = sentences(report)
-    lines += ["", "Grams:", *table(report)]
+    lines += ["", *table(report)]
     if any(row[-1] == "p" for row in _rows(report)):
         lines += ["", "p: provisional; the figure will change when assays are final."]
     return "\n".join(lines)
@@ -43,24 +45,26 @@ def _aligned(row: tuple[str, ...], widths: list[int]) -> str:
 def _rows(report: PeriodReport) -> Iterator[tuple[str, ...]]:
     for name, balances in (*report.steps.items(), ("all steps", report.overall)):
         for metal, balance in balances.items():
-            yield (name, metal.replace("_", " "), *_figures(balance))
+            is_dry = metal == "dry_mass"
+            what = f"{metal.replace('_', ' ')}, {'kg' if is_dry else 'g'}"
+            yield (name, what, *_figures(balance, scale=G_PER_KG if is_dry else ONE))
 
 
-def _figures(balance: Balance) -> Iterable[str]:
+def _figures(balance: Balance, *, scale: Decimal) -> Iterable[str]:
     unaccounted = balance.unaccounted
     if unaccounted is None:
         return ("", "", "", "", "not drawn", "", "", "")
-    u_g = unaccounted.u_g
+    u = unaccounted.u_g / float(scale)
     parts = (balance.opening, balance.came_in, balance.went_out, balance.closing)
     z = unaccounted.z
     return (
-        *(_shown(part, u_g) for part in parts),
-        _shown(unaccounted, u_g),
-        shown_u(u_g),
+        *(_shown(part, u, scale) for part in parts),
+        _shown(unaccounted, u, scale),
+        shown_u(u),
         "" if z is None else f"{round(z, 1) or 0:+.1f}".replace("+0.0", "0.0"),
         "p" if balance.is_provisional else "",
     )
 
 
-def _shown(amount: Amount | None, u_g: float) -> str:
-    return "" if amount is None else shown_value(amount.posted_g, u_g)
+def _shown(amount: Amount | None, u: float, scale: Decimal) -> str:
+    return "" if amount is None else shown_value(amount.posted_g / scale, u)

@@ -277,8 +277,9 @@ def test_the_words_say_what_is_missing_with_two_digits_of_its_uncertainty():
     vault = next(each for each in said if each.startswith("Vault, gold"))
     assert "60.0 g not accounted for, ± 2.4 g" in vault
     assert "more than our scales and assays explain" in vault
-    hopper = next(each for each in said if each.startswith("Hopper, gold"))
-    assert "within what our scales and assays can resolve" in hopper
+    others = next(each for each in said if each.startswith("Each alone within"))
+    assert "hopper (gold, silver, dry mass)" in others
+    assert "vault (gold" not in others
 
 
 def test_a_period_that_ends_before_it_starts_is_refused_with_what_to_do():
