@@ -4,6 +4,7 @@ demo.json            says that the folder is a demo, with its seed and months
 goldroom.sqlite3     the ledger
 keys/                sealed keys of invented people, and their passphrase
 month.jsonl          every saying, one a line
+papers/              what the sayings cite: receipts signed in ink
 cycles.csv           the plant's cycles, for import_cycles
 month.zip            the bundle: the record for anybody to check
 month.checkpoint     its checkpoint, signed with the log's key
@@ -56,6 +57,11 @@ class DemoFolder:
     def month(self) -> Path:
         """Return the path of the sayings' JSON Lines file."""
         return self.path / "month.jsonl"
+
+    @property
+    def papers(self) -> Path:
+        """Return the folder of the files that sayings cite."""
+        return self.path / "papers"
 
     @property
     def cycles(self) -> Path:
@@ -116,6 +122,12 @@ class DemoFolder:
             table = csv.DictWriter(file, fieldnames=list(cycles[0]))
             table.writeheader()
             table.writerows(cycles)
+
+    def write_papers(self, papers: Mapping[str, bytes]) -> None:
+        """Write the files that sayings cite."""
+        self.papers.mkdir()
+        for name, content in papers.items():
+            (self.papers / name).write_bytes(content)
 
     def _may_be_replaced(self) -> bool:
         if not self.path.is_dir():

@@ -61,17 +61,13 @@ class Looking:
     def __init__(self, chance: Chance) -> None:
         """Look at things with the errors of this chance."""
         self._chance = chance
+        self.calibrations: dict[str, str] = {}
+        """Calibrations later than the opening one, by instrument."""
 
-    def reading(
-        self, scale: Scale, true_g: float, name: str, *, calibration: str = ""
-    ) -> dict[str, Any]:
-        """Return a reading of a mass, as it stands in a statement.
-
-        `calibration` names the one in force, if it is not the opening one.
-        """
-        slope = self._chance.error(
-            f"slope/{scale.instrument}/{calibration or scale.calibration}"
-        )
+    def reading(self, scale: Scale, true_g: float, name: str) -> dict[str, Any]:
+        """Return a reading of a mass, as it stands in a statement."""
+        in_force = self.calibrations.get(scale.instrument, scale.calibration)
+        slope = self._chance.error(f"slope/{scale.instrument}/{in_force}")
         own = self._chance.error(f"reading/{name}")
         seen_g = true_g * (1 + float(scale.slope_u_relative) * slope)
         seen_g += float(scale.reading_u_g) * own

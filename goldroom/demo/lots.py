@@ -105,20 +105,16 @@ def table_values(room: Room, lot: Lot) -> dict[str, Any]:
 def _dry_product(room: Room, lot: Lot, matter: Matter) -> dict[str, Any]:
     item = lot.item("CON")
     room.truth[item] = matter
-    in_force = mine.BENCH_AGAIN if "bench again" in room.counters else ""
     return {
         "item": item,
         "product": "concentrate",
         "gross": room.look.reading(
-            mine.BENCH, matter.dry_g + TRAY_TARE_G, f"gross/{item}",
-            calibration=in_force,
+            mine.BENCH, matter.dry_g + TRAY_TARE_G, f"gross/{item}"
         ),
-        "tare": room.look.reading(
-            mine.BENCH, TRAY_TARE_G, f"tare/{item}", calibration=in_force
-        ),
+        "tare": room.look.reading(mine.BENCH, TRAY_TARE_G, f"tare/{item}"),
         "vessel": mine.CONCENTRATE_SAFE,
         "goes_to": "kept",
-    }  # fmt: skip
+    }
 
 
 WET = {"MID": "middlings", "MAG": "magnetics", "TLS": "tails"}

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from typing import Any
 
 from goldroom.demo import mine
 from goldroom.demo.room import Room, at, hands
@@ -86,13 +87,13 @@ class Dispatch:
         gross = self.room.look.reading(
             mine.BULLION, true_g + BOX_TARE_G, f"box/{self.shipment}"
         )
-        values = {
+        values: dict[str, Any] = {
             "shipment": self.shipment,
             "carrier": mine.CARRIER,
             "carrier_person": mine.CARRIER_PERSON,
             "identity_check": f"card 7Q-{4000 + self.n} against the advice",
             "waybill": f"WB-{1180 + self.n}",
-            "paper_signature": f"{self.shipment}-receipt.pdf",
+            "paper_signature": f"{self.shipment}-receipt.txt",
             "boxes": [
                 {
                     "box": self.box,
@@ -105,7 +106,16 @@ class Dispatch:
         self.room.diary.say(
             f"handed over/{self.n}", "dispatch.handed_over", values,
             at(self.day, "10:40"), hands(HALE, mine.ACCOUNTANT),
+            paper=(values["paper_signature"], self._receipt(gross)),
         )  # fmt: skip
+
+    def _receipt(self, gross: dict[str, Any]) -> str:
+        """Return the carrier's receipt, as the scan of it would read."""
+        return (
+            f"{mine.INVENTED}\nReceived of {mine.SITE}: box {self.box}, sealed,"
+            f" {gross['reading']} {gross['unit']} gross, shipment {self.shipment}.\n"
+            f"Signed in ink: {mine.CARRIER_PERSON}, {mine.CARRIER}\n"
+        )
 
     def arrive(self) -> None:
         """Write the refinery's receipt, three days on, and its melts, two more on."""

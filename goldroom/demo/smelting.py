@@ -27,7 +27,6 @@ class Pour:
     bars: list[str] = field(default_factory=list)
     stamps: dict[str, str] = field(default_factory=dict)
     samples: list[str] = field(default_factory=list)
-    assays: list[str] = field(default_factory=list)
 
     def item(self, what: str) -> str:
         """Return the id of the charge or of something it gave."""
@@ -59,14 +58,11 @@ def check_weigh(
     """Write a check weight on a scale; `off_g` makes it read wrong."""
     off_g = float(more.get("off_g", 0.0))
     values = {
-        "reading": room.look.reading(
-            scale, float(nominal_g) + off_g, f"check/{name}",
-            calibration=more.get("calibration", ""),
-        ),
+        "reading": room.look.reading(scale, float(nominal_g) + off_g, f"check/{name}"),
         "nominal_g": nominal_g,
         "weight_class": "F1" if scale is mine.BULLION else "M1",
         "weight": f"CW-{scale.instrument}",
-    }  # fmt: skip
+    }
     room.diary.say(
         f"check/{name}", "instrument.check_weighed", values, when, room.crew(turn)
     )
@@ -198,11 +194,9 @@ def _quick_assay(room: Room, made: Pour) -> None:
         "sampler": BARS.sampler,
         "results": rows,
     }
-    made.assays.append(
-        room.diary.say(
-            f"quick assay/{made.n}", "assay.reported", values, at(made.day, "15:40"),
-            (*hands(mine.LABORATORY), room.crew(made.n)[0]),
-        )
+    room.diary.say(
+        f"quick assay/{made.n}", "assay.reported", values, at(made.day, "15:40"),
+        (*hands(mine.LABORATORY), room.crew(made.n)[0]),
     )  # fmt: skip
 
 

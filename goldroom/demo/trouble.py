@@ -134,7 +134,7 @@ def _bench_again(room: Room, day: datetime) -> None:
         "bench calibrated", "instrument.calibrated", values, at(day, "11:30"),
         hands(HALE, mine.METALLURGIST),
     )  # fmt: skip
-    room.number("bench again")
+    room.look.calibrations[mine.BENCH.instrument] = mine.BENCH_AGAIN
 
 
 def _late_signature(room: Room, day: datetime) -> None:

@@ -12,12 +12,14 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from goldroom.demo import diary, month
+from goldroom.demo import month
+from goldroom.demo.diary import play
 from goldroom.demo.folder import DemoFolder, demo_keys
 from goldroom.management import demo_ending
 from goldroom.management.database import working_on
 from goldroom.management.reporting import refusals_told
 from goldroom.management.terminal import progress_bar
+from ledger import attachments
 
 MONTHS_MAX = 24
 
@@ -57,14 +59,19 @@ def make(folder: DemoFolder, *, seed: int, months: int) -> list[str]:
     room = month.write(seed, months)
     keys = demo_keys(room.chance)
     folder.seal(keys)
+    folder.write_papers(room.diary.papers)
     folder.write_files(room.diary.lines(), month.cycles_table(room))
     with working_on(folder.database, in_a_hurry=True):
         call_command("migrate", verbosity=0)
-        ledger_id = diary.play(
-            room.diary.pages(), keys, progress=progress_bar("working shifts")
+        ledger_id = play(
+            room.diary, keys, attach=_attach, progress=progress_bar("working shifts")
         )
     with working_on(folder.database):
         demo_ending.check(ledger_id)
         demo_ending.write_out(folder, ledger_id)
         days = month.shown_days()
         return list(demo_ending.told(folder, ledger_id, seed=seed, days=days))
+
+
+def _attach(ledger_id: int, name: str, content: bytes) -> None:
+    attachments.put(ledger_id, content, name=name, media="text/plain")

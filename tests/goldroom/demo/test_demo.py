@@ -96,7 +96,9 @@ def test_month_as_a_file_is_the_record_itself(demo, ledger_id):
     folder, _ = demo
     said = StringIO()
     unlock = {"keys": folder.keys, "passphrase_file": folder.keys / "passphrase.txt"}
-    call_command("record", folder.month, **unlock, stdout=said)
+    call_command(
+        "record", folder.month, **unlock, attachments=folder.papers, stdout=said
+    )
     assert "Nothing changed" in said.getvalue()
 
 
