@@ -95,7 +95,7 @@ def record(
     chosen = only_ledger(ledger)
     lines = _lines(file)
     sayings = _sayings(file, lines, chosen)
-    files = _cited_files(file, lines, sayings, attachments)
+    files = _cited_files(file, _not_recorded(lines, sayings, chosen), attachments)
     opened = unlocked(
         keys,
         _signers_of(sayings),
@@ -190,16 +190,25 @@ def _is_demo(ledger: Ledger | None, sayings: list[Saying]) -> bool:
     return opening is not None and opening.demo
 
 
+def _not_recorded(
+    lines: list[tuple[int, str]], sayings: list[Saying], ledger: Ledger | None
+) -> list[tuple[int, Saying]]:
+    """Return the sayings that cite files and are no entries yet, with their lines."""
+    return [
+        (n, saying)
+        for (n, _), saying in zip(lines, sayings, strict=True)
+        if saying.attachments
+        and (ledger is None or not _is_recorded(ledger.pk, saying.entry_id))
+    ]
+
+
 def _cited_files(
-    file: Path,
-    lines: list[tuple[int, str]],
-    sayings: list[Saying],
-    folder: Path | None,
+    file: Path, citing: list[tuple[int, Saying]], folder: Path | None
 ) -> dict[str, list[bytes]]:
     """Return the bytes of every cited file, by the entry id that cites it."""
     wrong: list[WrongLine] = []
     found: dict[str, list[bytes]] = {}
-    for (n, _), saying in zip(lines, sayings, strict=True):
+    for n, saying in citing:
         for k, cited in enumerate(saying.attachments):
             try:
                 content = _cited_file(cited, folder, f"attachments[{k}]")
@@ -249,8 +258,8 @@ def _take(
         if ledger_id is None:
             ledger_id, _ = commands.say_many(None, sayings[:1], keys)
         for saying in sayings:
-            if not _is_recorded(ledger_id, saying.entry_id):
-                _put(ledger_id, saying, files.get(saying.entry_id, []))
+            if saying.entry_id in files:
+                _put(ledger_id, saying, files[saying.entry_id])
     progress = progress_bar("recording")
     ledger_id, _ = commands.say_many(ledger_id, sayings, keys, progress=progress)
     return ledger_id
