@@ -1,9 +1,10 @@
 """The end of a demonstration: verified, bundled, and told in a dozen lines."""
 
+import sys
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date, datetime
-from decimal import Decimal
+from decimal import ROUND_HALF_EVEN, Decimal
 from pathlib import Path
 from typing import Any
 
@@ -81,11 +82,12 @@ def told(
     yield f"Files in {here.path}: {', '.join(_files(folder.path))}"
     yield "Go on with:"
     yield f"  export GOLDROOM_DATABASE_URL=sqlite:///{here.database}"
-    yield f"  python manage.py reconcile --from {first} --to {last}"
-    yield "  python manage.py trail OF-0412"
-    yield "  python manage.py verify_ledger"
+    python = _from_here(Path(sys.executable))
+    yield f"  {python} manage.py reconcile --from {first} --to {last}"
+    yield f"  {python} manage.py trail OF-0412"
+    yield f"  {python} manage.py verify_ledger"
     yield (
-        f"  python -m ledger.core.verify {here.bundle} --policy {here.policy}"
+        f"  {python} -m ledger.core.verify {here.bundle} --policy {here.policy}"
         f" --anchor {here.checkpoint}"
     )
 
@@ -95,7 +97,8 @@ def _metal(report: Any) -> Iterator[str]:
     yield (
         f"Gold poured {_grams(gravity['poured'])} g. Poured, risen in holdings and gone"
         f" out {_grams(gravity['accounted'])} g, against the circuit's estimate of"
-        f" {_grams(gravity['estimated'])} g ± {_grams(gravity['estimated_u'])} g."
+        f" {_with_u(gravity['estimated'], gravity['estimated_u'])}:"
+        f" {Decimal(gravity['ratio']):.1%} ± {Decimal(gravity['u']):.1%} of it."
     )
     steps = ", ".join(
         f"{step} {Decimal(balances['gold']['z']):+.1f}"
@@ -110,6 +113,14 @@ def _metal(report: Any) -> Iterator[str]:
 
 def _grams(text: str) -> str:
     return f"{Decimal(text):.0f}"
+
+
+def _with_u(text: str, u_text: str) -> str:
+    """Return grams and their uncertainty, both to its second significant digit."""
+    value, u = Decimal(text), Decimal(u_text)
+    step = Decimal(1).scaleb(u.adjusted() - 1)
+    rounded = [each.quantize(step, rounding=ROUND_HALF_EVEN) for each in (value, u)]
+    return f"{rounded[0]:f} g ± {rounded[1]:f} g"
 
 
 def _concerns(ledger_id: int) -> Iterator[str]:
