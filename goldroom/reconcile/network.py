@@ -14,6 +14,10 @@ the next opening. Stock that an opening statement declares inside the period com
 from outside. An item that crosses from a step to itself (made at the table, kept at
 the table) is neither in nor out.
 
+A bar counts at its newest mass from its making on, so what was taken off it since
+(drillings, scale) is held beside it by the smelt for just as long: wherever a month
+ends between numbering and drilling, no metal moves from one month to another.
+
 The whole is an incidence A of steps x parcels (+1 enters the balance, -1 leaves it:
 opening +1, closing -1), so that r = A y and its covariance A V A'.
 """
@@ -21,14 +25,14 @@ opening +1, closing -1), so that r = A y and its covariance A V A'.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from goldroom.custody.records import Crossing, Item
 from goldroom.reconcile.ledger_records import LedgerRecords, step_at_making
-from goldroom.reconcile.priors import Quantities
+from goldroom.reconcile.priors import TAKEN_OFF_BARS, Quantities
 from goldroom.reconcile.quantities import Contents
 
 OUTSIDE = ""
@@ -72,12 +76,16 @@ def parcels_of(
 ) -> tuple[Parcel, ...]:
     """Return the period's parcels: openings, passings in order of time, closings."""
     openings, passed, closings = [], [], []
-    for name, item in data.items.items():
+    for name, made in data.items.items():
         crossings = data.crossings.get(name, ())
+        bar = bar_drilled(made, data)
+        item = made if bar is None else replace(made, held_from=bar.held_from)
         start = step_holding(item, crossings, from_at)
         if start:
             way = Way(OPENING, OUTSIDE, start, from_at)
             openings.append(way.of(item, quantities))
+        if is_declared(bar or item, data) and from_at <= item.held_from < to_at:
+            passed += _declarations(item, crossings, quantities)
         passed += _passings(item, crossings, (from_at, to_at), quantities)
         end = step_holding(item, crossings, to_at)
         if end:
@@ -97,9 +105,18 @@ def step_holding(item: Item, crossings: Sequence[Crossing], at: str) -> str:
     return step_at_making(item, crossings)
 
 
-def is_declared(item: Item, crossings: Sequence[Crossing]) -> bool:
+def is_declared(item: Item, data: LedgerRecords) -> bool:
     """Return whether opening stock declared the item: it was made with no crossing."""
+    crossings = data.crossings.get(item.item, ())
     return not any(crossing.entry == item.made_by for crossing in crossings)
+
+
+def bar_drilled(item: Item, data: LedgerRecords) -> Item | None:
+    """Return the bar that drillings or cleanings were taken off; None for others."""
+    if item.sort not in TAKEN_OFF_BARS or len(item.parents) != 1:
+        return None
+    parent = data.items.get(item.parents[0])
+    return parent if parent is not None and parent.sort == "bar" else None
 
 
 def incidence(
@@ -159,20 +176,26 @@ def _merged_because(sort: str, first: str, second: str) -> str:
     )
 
 
+def _declarations(
+    item: Item, crossings: Sequence[Crossing], quantities: Quantities
+) -> list[Parcel]:
+    """Return the item's coming in as opening stock, if a step held it."""
+    step = step_at_making(item, crossings)
+    if not step:
+        return []
+    way = Way(PASSED, OUTSIDE, step, item.held_from, "opening stock")
+    return [way.of(item, quantities)]
+
+
 def _passings(
     item: Item,
     crossings: Sequence[Crossing],
     period: tuple[str, str],
     quantities: Quantities,
 ) -> list[Parcel]:
-    """Return the item's crossings within the period, and its declaration if then."""
+    """Return the item's crossings from one step to another within the period."""
     from_at, to_at = period
     found = []
-    if from_at <= item.held_from < to_at and is_declared(item, crossings):
-        step = step_at_making(item, crossings)
-        if step:
-            way = Way(PASSED, OUTSIDE, step, item.held_from, "opening stock")
-            found.append(way.of(item, quantities))
     for crossing in crossings:
         if from_at <= crossing.at < to_at and crossing.from_step != crossing.to_step:
             way = Way(

@@ -118,3 +118,57 @@ def test_the_incidence_has_a_row_for_each_balance():
         [0, 0, 1, 0, -1],
         [1, 1, 0, -1, -1],
     ]
+
+
+def drilled(book: Book) -> None:
+    """Weigh bar B1 again the day after its numbering: 20 g were drilled off it."""
+    again = book.act("2026-10-07T08:00:00Z")
+    book.make("DR1", "sample", step="smelt", from_step="smelt", at="", parents=["B1"],
+              act=again)
+    book.weigh("DR1", "20", again, scale="BU1", wanted_for="sample")
+    book.weigh("B1", "4980", again, scale="BU1", wanted_for="bar")
+
+
+def between(
+    book: Book, from_at: str, to_at: str, step: str = "smelt"
+) -> tuple[str | None, ...]:
+    """Return a step's opening, in, out, closing and unaccounted gold."""
+    balance = book.reconcile(from_at, to_at).steps[step]["gold"].to_json()
+    return tuple(
+        balance[name] for name in ("opening", "in", "out", "closing", "unaccounted")
+    )
+
+
+def test_a_month_that_ends_between_numbering_and_drilling_moves_no_gold():
+    """A worked example of ours: 5000 g at 800 permille, 20 g of it drilled off."""
+    book = Book()
+    book.make("C1", "concentrate", step="smelt", from_step="table",
+              at="2026-10-05T08:00:00Z")
+    book.weigh("C1", "10000", book.act("2026-10-05T08:00:00Z"), scale="BU1",
+               wanted_for="table_product")
+    book.assay("C1", "400000", at="2026-10-05T09:00:00Z",
+               wanted_for="table_concentrate")
+    book.pour("CHG", ["C1"], ["B1"], at="2026-10-06T08:00:00Z")
+    book.number("B1", "5000", "800", at="2026-10-06T12:00:00Z")
+    drilled(book)
+    start, cut, end = OCTOBER[0], "2026-10-07T00:00:00Z", OCTOBER[1]
+    assert between(book, start, cut) == (
+        "0.000", "4000.000", "3984.000", "16.000", "0.000",
+    )
+    assert between(book, cut, end) == ("16.000", "0.000", "0.000", "16.000", "0.000")
+
+
+def test_drillings_of_a_bar_of_opening_stock_come_in_with_the_bar():
+    book = Book()
+    book.make("B1", "bar", step="vault", at="2026-10-02T08:00:00Z", is_opening=True)
+    book.weigh("B1", "5000", book.act("2026-10-02T08:00:00Z"), scale="BU1",
+               wanted_for="bar")
+    book.assay("B1", "800", at="2026-10-02T09:00:00Z", unit="permille",
+               wanted_for="bar")
+    drilled(book)
+    assert between(book, *OCTOBER) == (
+        "0.000", "16.000", "0.000", "16.000", "0.000",
+    )
+    assert between(book, *OCTOBER, step="vault") == (
+        "0.000", "3984.000", "0.000", "3984.000", "0.000",
+    )
