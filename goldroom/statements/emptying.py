@@ -3,7 +3,9 @@
 One ceremony: the hopper's seals come off, the contents go into a vessel, the vessel
 is weighed and sealed, the hopper is sealed again. What stays behind is a heel, with
 an estimate. The lot's own weighing, with its moisture, is the first mass where the
-flushes were never weighed in the hopper.
+flushes were never weighed in the hopper. Where only the last flushes were not, they
+are a load of their own without a mass, for what never came into the hopper's balance
+would leave it with the lot as if it had grown there.
 """
 
 from collections.abc import Iterator
@@ -117,7 +119,7 @@ class HopperEmptied(Statement):
                 field="hopper",
             )
         self._check_vessel(state)
-        named = [(self.lot, "lot")]
+        named = [(self.lot, "lot"), (self._unweighed, "lot")]
         if self.heel is not None:
             named.append((self.heel.item, "heel.item"))
         check_new_items(state, named)
@@ -167,9 +169,10 @@ class HopperEmptied(Statement):
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the lot, its parents' end, seals, masses, the heel, what is noticed."""
+        from_step = self._from_step(state)
+        if from_step:
+            yield from self._unweighed_came_in(act, state)
         contents = the_hopper(state, self.hopper).contents
-        held = [state.get(Item, each) for each in contents]
-        from_step = "hopper" if any(each and each.step for each in held) else ""
         yield from ceremony(state, act, self.hopper, removed=self.seals_removed)
         yield from ceremony(state, act, self.into, fitted=self.lot_seals)
         new = moves.NewItem(
@@ -185,7 +188,7 @@ class HopperEmptied(Statement):
         yield from moves.use_up(state, act, contents)
         yield from self._flushes_gone(state, contents)
         yield from ceremony(state, act, self.hopper, fitted=self.seals_fitted)
-        yield from self._heel_left(act, state, contents)
+        yield from self._heel_left(act, state, contents, from_step)
         level = self._level(act, state)
         hopper = the_hopper(state, self.hopper)
         yield replace(hopper, pending_flushes=(), last_level=level)
@@ -199,6 +202,37 @@ class HopperEmptied(Statement):
             )
         yield from self._lost(act, state, contents)
 
+    def _from_step(self, state: State) -> str:
+        """Return the step that the lot leaves: "" of flushes never weighed at all."""
+        contents = the_hopper(state, self.hopper).contents
+        held = [state.get(Item, each) for each in contents]
+        return "hopper" if any(each and each.step for each in held) else ""
+
+    def _unweighed_came_in(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield the flushes since the last reading as a load that has no mass."""
+        pending = the_hopper(state, self.hopper).pending_flushes
+        if not pending:
+            return
+        new = moves.NewItem(
+            item=self._unweighed,
+            sort="load",
+            step="hopper",
+            vessel=self.hopper,
+            parents=pending,
+            label="came in after the last reading",
+        )
+        yield from moves.make(state, act, new)
+        yield from moves.use_up(state, act, pending)
+        for each in pending:
+            flush = state.get(Flush, each)
+            assert flush is not None
+            yield replace(flush, load=self._unweighed)
+
+    @property
+    def _unweighed(self) -> str:
+        """Return the id of the load of flushes that no reading was taken of."""
+        return f"{self.lot}.unweighed"
+
     def _flushes_gone(
         self, state: State, contents: tuple[str, ...]
     ) -> Iterator[Record]:
@@ -209,14 +243,15 @@ class HopperEmptied(Statement):
                 yield replace(flush, load=self.lot)
 
     def _heel_left(
-        self, act: Act, state: State, contents: tuple[str, ...]
+        self, act: Act, state: State, contents: tuple[str, ...], from_step: str
     ) -> Iterator[Record]:
+        """Yield the heel; of flushes never weighed, it is what the hopper gets."""
         if self.heel is not None:
             new = moves.NewItem(
                 item=self.heel.item,
                 sort="heel",
                 step="hopper",
-                from_step="hopper",
+                from_step=from_step,
                 vessel=self.hopper,
                 parents=contents,
                 source=source_of(state, contents),

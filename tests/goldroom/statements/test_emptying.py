@@ -190,6 +190,29 @@ def test_flushes_never_weighed_come_in_with_the_lot():
     assert codes(state) == []
 
 
+def test_flushes_since_the_last_reading_come_in_as_a_load_without_a_mass():
+    state = two_loads()
+    sheet(state, 9, 12)
+    say(state, HopperEmptied, EMPTIED)
+    assert state.get(Item, "lot-1").parents == ("L1", "L2", "lot-1.unweighed")
+    late = state.get(Item, "lot-1.unweighed")
+    assert late.parents == ("U1-1-9", "U1-1-10", "U1-1-11", "U1-1-12")
+    assert (late.sort, late.status, late.masses) == ("load", "consumed", 0)
+    crossing = state.get(Crossing, "lot-1.unweighed/1")
+    assert (crossing.from_step, crossing.to_step) == ("", "hopper")
+    assert state.get(Flush, "U1-1-9").load == "lot-1.unweighed"
+    assert state.get(Item, "U1-1-9").children == ("lot-1.unweighed",)
+    assert state.get(Vessel, "H1").contents == ()
+
+
+def test_a_heel_of_flushes_never_weighed_comes_into_the_hopper():
+    state = empty_room()
+    sheet(state, 1, 4)
+    say(state, HopperEmptied, emptied(heel=HEEL))
+    crossing = state.get(Crossing, "heel-1/1")
+    assert (crossing.from_step, crossing.to_step) == ("", "hopper")
+
+
 def test_a_hopper_opened_before_needs_no_more_seals_off():
     state = two_loads()
     drain = {
