@@ -289,7 +289,8 @@ class Flush(Record):
     """What is known of one flush: the plant's cycle and the signed sheet's answer.
 
     Times are texts, `feed_t` dry tonnes fed in the cycle; `sheet` is the entry that
-    listed it ("" until then). The id is `unit-epoch-number`.
+    listed it ("" until then). The id is `unit-epoch-number`. The ledger learned of the
+    count at `counted_known_at`, of the sheet's answer at `listed_known_at`.
     """
 
     table = "flush"
@@ -306,6 +307,8 @@ class Flush(Record):
     sheet: str
     hopper: str
     load: str
+    counted_known_at: str = ""
+    listed_known_at: str = ""
 
     @property
     def key(self) -> str:

@@ -116,6 +116,7 @@ class LedgerRecords:
             assays=_known(self.assays, lambda each: each.known_at <= at),
             estimates=_known(self.estimates, lambda each: each.known_at <= at),
             crossings=_known(self.crossings, lambda each: each.known_at <= at),
+            flushes=_known_flushes(self.flushes, at),
             mill_days=_known(self.mill_days, lambda each: each.known_at <= at),
             instruments={
                 name: replace(
@@ -184,10 +185,25 @@ def _known(
     return {name: group for name, group in kept.items() if group}
 
 
+def _known_flushes(flushes: Iterable[Flush], at: str) -> tuple[Flush, ...]:
+    """Return the flushes as counted and listed by then; those of neither are out."""
+    found = []
+    for each in flushes:
+        if each.listed_known_at > at:
+            each = replace(each, sheet="", answer="", load="")
+        if each.counted_known_at > at:
+            each = replace(each, started_at="", at="", feed_t=None, cycle_status="")
+        if each.sheet or each.answer or each.cycle_status:
+            found.append(each)
+    return tuple(sorted(found, key=lambda each: (each.at, each.flush)))
+
+
 def _learned_at(records: Iterable[Record]) -> dict[str, str]:
     """Return when the ledger learned of each entry that a record tells it of."""
     learned: dict[str, str] = {}
     for record in records:
         if isinstance(record, Mass | Assay | Estimate | Crossing | MillDay):
             learned[record.entry] = record.known_at
+        elif isinstance(record, Flush) and record.sheet:
+            learned[record.sheet] = record.listed_known_at
     return learned

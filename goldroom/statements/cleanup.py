@@ -105,6 +105,7 @@ class CleanupRecorded(Statement):
             answer="" if row is None else f"{row.what}: {row.answer}",
             sheet="" if is_to_come else act.entry,
             hopper=self.hopper,
+            listed_known_at=act.known_at,
         )
 
     def _arrived(self, state: State, act: Act, flush: Counted) -> Iterator[Record]:

@@ -82,7 +82,7 @@ class CyclesRecorded(Statement):
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield each flush as counted, the units' counters, and what is unusual."""
         for row in self.cycles:
-            flush = _counted(state, row)
+            flush = _counted(act, state, row)
             yield flush
             unit = the(state, Concentrator, row.unit, "unit")
             yield _advanced(unit, row)
@@ -192,7 +192,7 @@ def check_flushes(unit: Concentrator, field: str) -> None:
         )
 
 
-def _counted(state: State, row: CycleRow) -> Flush:
+def _counted(act: Act, state: State, row: CycleRow) -> Flush:
     """Return the flush with the counter's facts, keeping what a sheet has said."""
     known = state.get(Flush, row.flush_id)
     unit = the(state, Concentrator, row.unit, "unit")
@@ -204,6 +204,7 @@ def _counted(state: State, row: CycleRow) -> Flush:
         feed_t=row.feed_t,
         cycle_status=row.status,
         reason=row.reason or "",
+        counted_known_at=act.known_at,
     )
 
 

@@ -1,9 +1,11 @@
 """A period's balances from the records of a small room. All figures invented."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
+from goldroom.custody.records import Flush
 from goldroom.errors import OutOfRange
 from goldroom.metal.uncertainty import cov
 from goldroom.reconcile.period import Period
@@ -290,3 +292,21 @@ def test_a_period_that_ends_before_it_starts_is_refused_with_what_to_do():
         Period(*OCTOBER, OCTOBER[1], "Nowhere/Town", "06:00")
     with pytest.raises(OutOfRange, match="expected UTC to the second"):
         Period("2026-10-01", OCTOBER[1], OCTOBER[1], ZONE, "06:00")
+
+
+def test_a_cycle_counted_late_is_not_in_the_check_as_it_was_known_before():
+    book = Book()
+    name = book.flush(7, at="2026-10-05T08:00:00Z")
+    flush = book.state.get(Flush, name)
+    assert flush is not None
+    closed, late = "2026-11-01T08:00:00Z", "2026-11-03T08:00:00Z"
+
+    def counts(as_known_at: str, **known_at: str) -> tuple[int, int]:
+        book.put(replace(flush, **known_at))
+        found = book.reconcile(as_known_at=as_known_at).gravity.flushes
+        return found.counted, found.listed
+
+    assert counts(closed, counted_known_at=late) == (0, 0)
+    assert counts(late, counted_known_at=late) == (1, 1)
+    assert counts(closed, listed_known_at=late) == (1, 0)
+    assert counts(closed, counted_known_at=late, listed_known_at=late) == (0, 0)
