@@ -41,13 +41,22 @@ def instrument(
 ) -> Instrument:
     """Return an instrument with one calibration in force."""
     calibration = Calibration(
-        calibration_id=f"{name}-c1", from_at="2026-01-01T00:00:00Z",
-        due_at="2028-01-01T00:00:00Z", slope_u_relative=Decimal(slope_u),
-        reading_u_g=Decimal(reading_u_g), place="gold_room",
+        calibration_id=f"{name}-c1",
+        from_at="2026-01-01T00:00:00Z",
+        due_at="2028-01-01T00:00:00Z",
+        slope_u_relative=Decimal(slope_u),
+        reading_u_g=Decimal(reading_u_g),
+        place="gold_room",
     )
     return Instrument(
-        instrument=name, name=name, sort=sort, unit="kg", interval=Decimal("0.1"),
-        capacity=Decimal(600), place="gold_room", blocked="",
+        instrument=name,
+        name=name,
+        sort=sort,
+        unit="kg",
+        interval=Decimal("0.1"),
+        capacity=Decimal(600),
+        place="gold_room",
+        blocked="",
         calibrations=(calibration,),
     )
 
@@ -75,8 +84,12 @@ class Book:
         occurred = datetime.fromisoformat(at)
         learned = datetime.fromisoformat(known) if known else occurred
         return Act(
-            entry=f"e{next(self.numbers):05d}", kind="test.done", klass="two",
-            occurred_at=occurred, received_at=learned + timedelta(0), hands=(),
+            entry=f"e{next(self.numbers):05d}",
+            kind="test.done",
+            klass="two",
+            occurred_at=occurred,
+            received_at=learned + timedelta(0),
+            hands=(),
         )
 
     def data(self) -> LedgerRecords:
@@ -112,10 +125,16 @@ class Book:
         done = act or self.act(at, known)
         self._hold(
             moves.make(
-                self.state, done,
+                self.state,
+                done,
                 moves.NewItem(
-                    item=item, sort=sort, step=step, from_step=from_step,
-                    parents=tuple(parents), source=source, is_opening=is_opening,
+                    item=item,
+                    sort=sort,
+                    step=step,
+                    from_step=from_step,
+                    parents=tuple(parents),
+                    source=source,
+                    is_opening=is_opening,
                 ),
             )
         )
@@ -134,19 +153,27 @@ class Book:
     ) -> None:
         read = terms or (
             figures.term(
-                self.state, act, path=f"{item}.gross", instrument=scale,
+                self.state,
+                act,
+                path=f"{item}.gross",
+                instrument=scale,
                 grams=Decimal(grams),
             ),
         )
         determined = None
         if moisture is not None:
             determined = figures.Moisture(
-                percent=Decimal(moisture), determination=f"{act.entry}.{item}.wet",
+                percent=Decimal(moisture),
+                determination=f"{act.entry}.{item}.wet",
                 oven="OV1",
             )
         self._hold(
             figures.mass(
-                self.state, act, item=item, terms=read, wanted_for=wanted_for,
+                self.state,
+                act,
+                item=item,
+                terms=read,
+                wanted_for=wanted_for,
                 moisture=determined,
             )
         )
@@ -169,13 +196,20 @@ class Book:
         name = sample or f"{done.entry}.{item}"
         self._hold(
             figures.assay(
-                self.state, done, item=item,
+                self.state,
+                done,
+                item=item,
                 content=figures.Content(
                     unit=unit, gold=Decimal(gold), silver=Decimal(silver)
                 ),
                 origin=figures.Origin(
-                    assay_id=name, sample=name, standing=standing, laboratory="LAB",
-                    method=method, sampler="spear", wanted_for=wanted_for,
+                    assay_id=name,
+                    sample=name,
+                    standing=standing,
+                    laboratory="LAB",
+                    method=method,
+                    sampler="spear",
+                    wanted_for=wanted_for,
                 ),
             )
         )
@@ -184,7 +218,9 @@ class Book:
         self, item: str, gold: str, u: str, *, at: str, known: str = ""
     ) -> None:
         metal = figures.Metal(
-            gold_g=Decimal(gold), gold_u_g=Decimal(u), silver_g=Decimal(gold) / 8,
+            gold_g=Decimal(gold),
+            gold_u_g=Decimal(u),
+            silver_g=Decimal(gold) / 8,
             silver_u_g=Decimal(u) / 8,
         )
         done = self.act(at, known)
@@ -202,9 +238,7 @@ class Book:
         from dataclasses import replace
 
         done = self.act(at, known)
-        self._hold(
-            moves.cross(self.state, done, item, to_step, where_to=to_step)
-        )
+        self._hold(moves.cross(self.state, done, item, to_step, where_to=to_step))
         held = self.state.get(Item, item)
         assert held is not None
         self.put(replace(held, step=to_step))
@@ -221,8 +255,9 @@ class Book:
         parents: Sequence[str] = (),
         known: str = "",
     ) -> None:
-        done = self.make(item, "load", step="hopper", at=at, parents=parents,
-                         known=known)
+        done = self.make(
+            item, "load", step="hopper", at=at, parents=parents, known=known
+        )
         self.weigh(item, grams, done, wanted_for="hopper_rise")
         if gold is not None:
             self.assay(item, gold, silver, at=at, wanted_for="load", known=known)
@@ -239,8 +274,15 @@ class Book:
     ) -> None:
         done = self.act(at)
         self.use_up(loads, done)
-        self.make(item, "lot", step="table", from_step="hopper", at=at, parents=loads,
-                  act=done)
+        self.make(
+            item,
+            "lot",
+            step="table",
+            from_step="hopper",
+            at=at,
+            parents=loads,
+            act=done,
+        )
         self.weigh(item, grams, done, wanted_for="lot")
         if gold is not None:
             self.assay(item, gold, silver, at=at, wanted_for="lot")
@@ -259,17 +301,37 @@ class Book:
     ) -> None:
         done = self.act(at)
         self.use_up(lots, done)
-        self.make(concentrate, "concentrate", step="smelt", from_step="table", at=at,
-                  parents=lots, act=done)
-        self.weigh(concentrate, concentrate_g, done, scale="BU1",
-                   wanted_for="table_product")
-        self.make(tails, "tails", step="table", from_step="table", at=at, parents=lots,
-                  act=done)
+        self.make(
+            concentrate,
+            "concentrate",
+            step="smelt",
+            from_step="table",
+            at=at,
+            parents=lots,
+            act=done,
+        )
+        self.weigh(
+            concentrate, concentrate_g, done, scale="BU1", wanted_for="table_product"
+        )
+        self.make(
+            tails,
+            "tails",
+            step="table",
+            from_step="table",
+            at=at,
+            parents=lots,
+            act=done,
+        )
         self.weigh(tails, tails_g, done, wanted_for="table_product")
         self._hold(moves.leave(self.state, done, [tails], where_to="mill"))
         if concentrate_gpt is not None:
-            self.assay(concentrate, concentrate_gpt, "47500", at=at,
-                       wanted_for="table_concentrate")
+            self.assay(
+                concentrate,
+                concentrate_gpt,
+                "47500",
+                at=at,
+                wanted_for="table_concentrate",
+            )
         if tails_gpt is not None:
             self.assay(tails, tails_gpt, "132", at=at, wanted_for="table_tails")
 
@@ -286,8 +348,16 @@ class Book:
         done = self.act(at)
         self.use_up([*sources, charge], done)
         for bar in bars:
-            self.make(bar, "bar", step="smelt", from_step="smelt", at=at,
-                      parents=(charge,), act=done, source=source)
+            self.make(
+                bar,
+                "bar",
+                step="smelt",
+                from_step="smelt",
+                at=at,
+                parents=(charge,),
+                act=done,
+                source=source,
+            )
 
     def number(
         self,
@@ -302,24 +372,43 @@ class Book:
         done = self.cross(bar, "vault", at=at)
         self.weigh(bar, grams, done, scale="BU1", wanted_for="bar")
         if gold is not None:
-            self.assay(bar, gold, silver, at=at, unit="permille", wanted_for="bar",
-                       standing=standing)
+            self.assay(
+                bar,
+                gold,
+                silver,
+                at=at,
+                unit="permille",
+                wanted_for="bar",
+                standing=standing,
+            )
 
     def melt(
         self, melt: str, bars: Sequence[str], grams: str, gold: str, *, at: str
     ) -> None:
         done = self.act(at)
         self.use_up(bars, done)
-        self.make(melt, "melt", step="vault", from_step="vault", at=at, parents=bars,
-                  act=done)
+        self.make(
+            melt, "melt", step="vault", from_step="vault", at=at, parents=bars, act=done
+        )
         read = Term(
-            reading_id=f"{done.entry}.after", instrument="refinery", calibration="",
-            coefficient=Decimal(1), grams=Decimal(grams), reading_u_g=Decimal(0),
+            reading_id=f"{done.entry}.after",
+            instrument="refinery",
+            calibration="",
+            coefficient=Decimal(1),
+            grams=Decimal(grams),
+            reading_u_g=Decimal(0),
             slope_u_relative=Decimal(0),
         )
         self.weigh(melt, grams, done, wanted_for="melt", terms=(read,))
-        self.assay(melt, gold, "120", at=at, unit="permille", wanted_for="melt",
-                   standing="refiner")
+        self.assay(
+            melt,
+            gold,
+            "120",
+            at=at,
+            unit="permille",
+            wanted_for="melt",
+            standing="refiner",
+        )
         self._hold(moves.leave(self.state, done, [melt], where_to="refinery"))
 
     # --- the plant ----------------------------------------------------------
@@ -338,36 +427,67 @@ class Book:
         name = f"{unit}-1-{number}"
         self.put(
             Flush(
-                flush=name, unit=unit, counter_epoch=1, number=number,
-                started_at=started_at, at=at,
+                flush=name,
+                unit=unit,
+                counter_epoch=1,
+                number=number,
+                started_at=started_at,
+                at=at,
                 feed_t=None if feed_t is None else Decimal(feed_t),
-                cycle_status="complete" if is_counted else "", reason="", answer="",
-                sheet="sheet" if is_listed else "", hopper="H1", load="",
+                cycle_status="complete" if is_counted else "",
+                reason="",
+                answer="",
+                sheet="sheet" if is_listed else "",
+                hopper="H1",
+                load="",
             )
         )
         return name
 
     def mill_day(
-        self, day: str, *, feed_t: str = "1800", gold: str = "4.0", version: int = 1,
+        self,
+        day: str,
+        *,
+        feed_t: str = "1800",
+        gold: str = "4.0",
+        version: int = 1,
         known: str = "2026-10-01T00:00:00Z",
     ) -> None:
         self.put(
             MillDay(
-                day=day, feed_t=Decimal(feed_t), gold_gpt=Decimal(gold),
-                silver_gpt=Decimal("0.5"), version=version, at=known,
-                entry=f"mill-{day}-{version}", known_at=known,
+                day=day,
+                feed_t=Decimal(feed_t),
+                gold_gpt=Decimal(gold),
+                silver_gpt=Decimal("0.5"),
+                version=version,
+                at=known,
+                entry=f"mill-{day}-{version}",
+                known_at=known,
             )
         )
 
     def model(
-        self, *, at: str = "2026-01-01T00:00:00Z", grg: str = "0.45", b: str = "0.98",
-        c: str = "0.98", p: str = "0.25", rho: str = "0.35", tau: str = "10000",
+        self,
+        *,
+        at: str = "2026-01-01T00:00:00Z",
+        grg: str = "0.45",
+        b: str = "0.98",
+        c: str = "0.98",
+        p: str = "0.25",
+        rho: str = "0.35",
+        tau: str = "10000",
     ) -> None:
         self.put(
             GravityModel(
-                model="main", grg_fraction=Decimal(grg), survival_b=Decimal(b),
-                to_underflow_c=Decimal(c), treated_p=Decimal(p),
-                recovery_rho0=Decimal(rho), saturation_tau_min=Decimal(tau),
-                silver_to_gold=Decimal("0.125"), at=at, entry=f"model-{at}",
+                model="main",
+                grg_fraction=Decimal(grg),
+                survival_b=Decimal(b),
+                to_underflow_c=Decimal(c),
+                treated_p=Decimal(p),
+                recovery_rho0=Decimal(rho),
+                saturation_tau_min=Decimal(tau),
+                silver_to_gold=Decimal("0.125"),
+                at=at,
+                entry=f"model-{at}",
             )
         )

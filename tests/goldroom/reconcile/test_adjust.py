@@ -26,10 +26,12 @@ def parcel(name: str, amount: Amount, from_step: str, to_step: str) -> Parcel:
 def three_steps(*, middle_t: float = 385.0) -> list[Parcel]:
     """Return our own worked example: C-L, L-X-T, X-B-S with a shared laboratory."""
     rows = (
-        ("C", 1000.0, 20.0, True, "", "one"), ("L", 980.0, 20.0, True, "one", "two"),
+        ("C", 1000.0, 20.0, True, "", "one"),
+        ("L", 980.0, 20.0, True, "one", "two"),
         ("X", 610.0, 5.0, False, "two", "three"),
         ("T", middle_t, 10.0, True, "two", ""),
-        ("B", 604.0, 0.5, False, "three", ""), ("S", 2.0, 0.5, False, "three", ""),
+        ("B", 604.0, 0.5, False, "three", ""),
+        ("S", 2.0, 0.5, False, "three", ""),
     )
     parcels = []
     for name, value, u, is_assayed, from_step, to_step in rows:
@@ -52,9 +54,7 @@ def test_three_steps_give_the_unaccounted_and_covariance_of_the_worked_example()
     found = adjusted(three_steps())
     assert found.unaccounted == pytest.approx([20, -15, 4])
     assert found.unaccounted_covariance == pytest.approx(
-        np.array(
-            [[800.01, -399.7025, 0], [-399.7025, 533.850625, -25], [0, -25, 25.5]]
-        )
+        np.array([[800.01, -399.7025, 0], [-399.7025, 533.850625, -25], [0, -25, 25.5]])
     )
     assert found.z == pytest.approx([0.7071, -0.6492, 0.7921], abs=5e-5)
     assert found.chi2 == pytest.approx(1.13125, abs=5e-6)
@@ -96,7 +96,8 @@ def test_balances_of_the_same_parcels_agree_with_the_matrix():
 @pytest.mark.source("weighted least squares by hand: 100 = 60.5 + 41.0, check value M9")
 def test_a_split_is_adjusted_by_its_variances():
     quantities = [
-        exact(100.0).shifted_by(1.0, "a"), exact(60.5).shifted_by(0.5, "b"),
+        exact(100.0).shifted_by(1.0, "a"),
+        exact(60.5).shifted_by(0.5, "b"),
         exact(41.0).shifted_by(0.5, "c"),
     ]
     found = adjust(np.array([[1.0, -1.0, -1.0]]), quantities)
@@ -115,7 +116,9 @@ def test_a_published_network_is_adjusted_to_its_published_flows():
     flows = (101.91, 64.45, 34.65, 64.2, 36.44, 98.88)
     network = np.array(
         [
-            [1, -1, -1, 0, 0, 0], [0, 1, 0, -1, 0, 0], [0, 0, 1, 0, -1, 0],
+            [1, -1, -1, 0, 0, 0],
+            [0, 1, 0, -1, 0, 0],
+            [0, 0, 1, 0, -1, 0],
             [0, 0, 0, 1, 1, -1],
         ],
         dtype=float,
@@ -140,7 +143,9 @@ def test_random_networks_have_the_covariances_of_an_outside_library(seed):
     for n in range(14):
         mass, grade = dice.uniform(10, 90), dice.uniform(0.1, 0.9)
         ours = Measured(mass).scaled_by(0.01, "scale").shifted_by(0.3, f"r{n}") * (
-            Measured(grade).scaled_by(0.02, "lab").scaled_by(0.03, "sampler")
+            Measured(grade)
+            .scaled_by(0.02, "lab")
+            .scaled_by(0.03, "sampler")
             .scaled_by(0.05, f"s{n}")
         )
         their_mass = mass * (1 + 0.01 * shared["scale"]) + ufloat(0, 0.3)

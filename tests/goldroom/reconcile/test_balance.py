@@ -20,7 +20,9 @@ def grams(value: str, u: float = 0.0, key: str = "own") -> Amount:
 
 def parcel(amount: Amount, role: str, from_step: str, to_step: str) -> Parcel:
     return Parcel(
-        Way(role, from_step, to_step, AT), f"{role}-{amount.posted_g}", "lot",
+        Way(role, from_step, to_step, AT),
+        f"{role}-{amount.posted_g}",
+        "lot",
         Contents("lot", "assay", amount, amount, amount),
     )
 
@@ -33,7 +35,8 @@ def room(opening: str, came_in: str, went_out: str, closing: str) -> Balance:
             parcel(grams(went_out, 2, "c"), "passed", "smelt", "vault"),
             parcel(grams(closing, 4, "d"), "closing", "smelt", ""),
         ],
-        SMELT, "gold",
+        SMELT,
+        "gold",
     )
 
 
@@ -64,7 +67,8 @@ def test_a_table_split_by_the_two_product_formula_recovers_what_it_says():
             parcel(grams(str(concentrate)), "passed", "table", "smelt"),
             parcel(grams(str(tails)), "passed", "table", ""),
         ],
-        frozenset({"table"}), "gold",
+        frozenset({"table"}),
+        "gold",
     )
     assert found.unaccounted.posted_g == 0
     assert 100 * concentrate / 400 == pytest.approx(
@@ -74,24 +78,30 @@ def test_a_table_split_by_the_two_product_formula_recovers_what_it_says():
 
 @pytest.mark.parametrize(
     ("missing", "level"),
-    [("9.9", "within"), ("10.0", "warning"), ("15.0", "alarm"), ("-15.0", "alarm"),
-     ("-10.0", "warning"), ("0", "within")],
+    [
+        ("9.9", "within"),
+        ("10.0", "warning"),
+        ("15.0", "alarm"),
+        ("-15.0", "alarm"),
+        ("-10.0", "warning"),
+        ("0", "within"),
+    ],
 )
 def test_a_difference_is_judged_by_its_own_uncertainty(missing, level):
     assert room("0", "100", str(100 - Decimal(missing)), "0").level == level
 
 
 def test_any_difference_between_exact_figures_is_an_alarm():
-    found = balance_of(
-        [parcel(grams("1"), "passed", "table", "smelt")], SMELT, "gold"
-    )
+    found = balance_of([parcel(grams("1"), "passed", "table", "smelt")], SMELT, "gold")
     assert found.unaccounted.z is None
     assert found.level == "alarm"
 
 
 def test_a_balance_with_an_unknown_parcel_is_not_drawn_and_names_it():
     unknown = Parcel(
-        Way("passed", "table", "smelt", AT), "C7", "concentrate",
+        Way("passed", "table", "smelt", AT),
+        "C7",
+        "concentrate",
         Contents("C7", "unknown"),
     )
     found = balance_of([unknown], SMELT, "gold")
@@ -104,9 +114,12 @@ def test_a_balance_with_an_unknown_parcel_is_not_drawn_and_names_it():
 @pytest.mark.parametrize(
     ("value", "u", "shown", "u_text"),
     [
-        ("122.3456", 145.0, "120", "140"), ("122.3456", 14.7, "122", "15"),
-        ("122.3456", 1.47, "122.3", "1.5"), ("122.3456", 0.0147, "122.346", "0.015"),
-        ("122.3456", 0.0, "122.346", "0"), ("54321", 2345.0, "54300", "2300"),
+        ("122.3456", 145.0, "120", "140"),
+        ("122.3456", 14.7, "122", "15"),
+        ("122.3456", 1.47, "122.3", "1.5"),
+        ("122.3456", 0.0147, "122.346", "0.015"),
+        ("122.3456", 0.0, "122.346", "0"),
+        ("54321", 2345.0, "54300", "2300"),
     ],
 )
 def test_figures_are_shown_to_two_digits_of_their_uncertainty(value, u, shown, u_text):

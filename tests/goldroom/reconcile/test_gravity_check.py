@@ -11,14 +11,20 @@ from tests.goldroom.reconcile.test_period import whole_room
 DAY = ("2026-10-05T04:00:00Z", "2026-10-06T04:00:00Z")
 
 
-def flushed(book: Book, *, day: int = 5, hours: tuple[int, ...] = tuple(range(24)),
-            feed_t: str = "75") -> None:
+def flushed(
+    book: Book,
+    *,
+    day: int = 5,
+    hours: tuple[int, ...] = tuple(range(24)),
+    feed_t: str = "75",
+) -> None:
     """Write one flush an hour, half past, of a production day in October."""
     for hour in hours:
         utc = hour + 4
         date, clock = day + utc // 24, utc % 24
-        book.flush(day * 100 + hour, at=f"2026-10-{date:02d}T{clock:02d}:30:00Z",
-                   feed_t=feed_t)
+        book.flush(
+            day * 100 + hour, at=f"2026-10-{date:02d}T{clock:02d}:30:00Z", feed_t=feed_t
+        )
 
 
 def check_of(book: Book, period: tuple[str, str] = DAY) -> GravityCheck:
@@ -164,8 +170,13 @@ def test_the_long_day_of_a_clock_change_holds_its_twenty_fifth_hour():
     for n in range(27):  # hourly from 03:30 UTC, 24 October
         hour = 3 + n
         book.flush(n, at=f"2026-10-{24 + hour // 24}T{hour % 24:02d}:30:00Z")
-    period = Period("2026-10-24T04:00:00Z", "2026-10-25T05:00:00Z",
-                    "2027-01-01T00:00:00Z", "Europe/Berlin", "06:00")
+    period = Period(
+        "2026-10-24T04:00:00Z",
+        "2026-10-25T05:00:00Z",
+        "2027-01-01T00:00:00Z",
+        "Europe/Berlin",
+        "06:00",
+    )
     (day,) = reconcile(book.data(), period, WELL).gravity.estimate.days
     assert len(day.flushes) == 25
 
@@ -210,11 +221,13 @@ def test_stock_declared_within_the_period_is_no_rise():
 def test_only_the_gravity_share_of_a_mixed_pour_is_held_against_the_estimate():
     book = Book()
     for name, grams, source in (("C1", "300", "gravity"), ("E1", "100", "other")):
-        done = book.make(name, "concentrate", step="smelt", at="2026-10-02T08:00:00Z",
-                         source=source)
+        done = book.make(
+            name, "concentrate", step="smelt", at="2026-10-02T08:00:00Z", source=source
+        )
         book.weigh(name, grams, done, scale="BU1", wanted_for="table_product")
-        book.assay(name, "500000", at="2026-10-02T08:00:00Z",
-                   wanted_for="table_concentrate")
+        book.assay(
+            name, "500000", at="2026-10-02T08:00:00Z", wanted_for="table_concentrate"
+        )
     book.pour("F1", ["C1", "E1"], ["B1"], at="2026-10-05T08:00:00Z", source="mixed")
     book.number("B1", "250", "800", at="2026-10-05T10:00:00Z")
     found = check_of(book, OCTOBER)
@@ -238,9 +251,15 @@ def test_metered_streams_stand_beside_and_change_nothing():
     before = book.reconcile()
     book.put(
         StreamMeter(
-            unit="CC1", stage="rougher", from_at="2026-10-05T04:00:00Z",
-            at="2026-10-06T04:00:00Z", dry_t=Decimal("1.2"), gold_gpt=Decimal(250),
-            silver_gpt=Decimal(30), goes_to="U1", entry="m1",
+            unit="CC1",
+            stage="rougher",
+            from_at="2026-10-05T04:00:00Z",
+            at="2026-10-06T04:00:00Z",
+            dry_t=Decimal("1.2"),
+            gold_gpt=Decimal(250),
+            silver_gpt=Decimal(30),
+            goes_to="U1",
+            entry="m1",
         )
     )
     after = book.reconcile()

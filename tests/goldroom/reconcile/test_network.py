@@ -21,11 +21,13 @@ def test_a_load_comes_in_and_is_held_until_its_lot():
     book = Book()
     book.load("L1", at="2026-10-05T08:00:00Z")
     assert ways(book) == [
-        ("L1", "passed", "", "hopper"), ("L1", "closing", "hopper", ""),
+        ("L1", "passed", "", "hopper"),
+        ("L1", "closing", "hopper", ""),
     ]
     book.lot("T1", ["L1"], at="2026-10-06T08:00:00Z", grams="20000")
     assert ways(book) == [
-        ("L1", "passed", "", "hopper"), ("T1", "passed", "hopper", "table"),
+        ("L1", "passed", "", "hopper"),
+        ("T1", "passed", "hopper", "table"),
         ("T1", "closing", "table", ""),
     ]
 
@@ -35,7 +37,8 @@ def test_a_closing_is_the_next_opening():
     book.load("L1", at="2026-10-05T08:00:00Z")
     november = (OCTOBER[1], "2026-12-01T04:00:00Z")
     assert ways(book, november) == [
-        ("L1", "opening", "", "hopper"), ("L1", "closing", "hopper", ""),
+        ("L1", "opening", "", "hopper"),
+        ("L1", "closing", "hopper", ""),
     ]
 
 
@@ -44,7 +47,8 @@ def test_what_happens_at_the_start_belongs_to_the_period_and_at_the_end_to_the_n
     book.load("early", at=OCTOBER[0])
     book.load("late", at=OCTOBER[1])
     assert ways(book) == [
-        ("early", "passed", "", "hopper"), ("early", "closing", "hopper", ""),
+        ("early", "passed", "", "hopper"),
+        ("early", "closing", "hopper", ""),
     ]
 
 
@@ -53,7 +57,8 @@ def test_an_item_used_up_at_the_very_start_is_an_opening_and_its_child_passes():
     book.load("L1", at="2026-09-20T08:00:00Z")
     book.lot("T1", ["L1"], at=OCTOBER[0], grams="20000")
     assert ways(book) == [
-        ("L1", "opening", "", "hopper"), ("T1", "passed", "hopper", "table"),
+        ("L1", "opening", "", "hopper"),
+        ("T1", "passed", "hopper", "table"),
         ("T1", "closing", "table", ""),
     ]
 
@@ -68,7 +73,8 @@ def test_stock_declared_within_the_period_comes_in_from_outside():
     book = Book()
     book.make("heel", "heel", step="smelt", at="2026-10-02T08:00:00Z", is_opening=True)
     assert ways(book) == [
-        ("heel", "passed", "", "smelt"), ("heel", "closing", "smelt", ""),
+        ("heel", "passed", "", "smelt"),
+        ("heel", "closing", "smelt", ""),
     ]
 
 
@@ -77,7 +83,8 @@ def test_declared_stock_that_moved_on_was_where_its_first_crossing_led_from():
     book.make("B0", "bar", step="smelt", at="2026-09-30T08:00:00Z", is_opening=True)
     book.cross("B0", "vault", at="2026-10-02T08:00:00Z")
     assert ways(book) == [
-        ("B0", "opening", "", "smelt"), ("B0", "passed", "smelt", "vault"),
+        ("B0", "opening", "", "smelt"),
+        ("B0", "passed", "smelt", "vault"),
         ("B0", "closing", "vault", ""),
     ]
 
@@ -94,11 +101,13 @@ def test_tails_that_leave_at_once_are_out_of_the_table_once():
 
 def test_a_charge_holds_nothing_and_its_sources_are_held_until_the_pour():
     book = Book()
-    book.make("C1", "concentrate", step="smelt", from_step="table",
-              at="2026-10-20T08:00:00Z")
+    book.make(
+        "C1", "concentrate", step="smelt", from_step="table", at="2026-10-20T08:00:00Z"
+    )
     book.pour("F1", ["C1"], ["B1"], at="2026-11-01T05:00:00Z")
     assert ways(book) == [
-        ("C1", "passed", "table", "smelt"), ("C1", "closing", "smelt", ""),
+        ("C1", "passed", "table", "smelt"),
+        ("C1", "closing", "smelt", ""),
     ]
 
 
@@ -123,8 +132,15 @@ def test_the_incidence_has_a_row_for_each_balance():
 def drilled(book: Book) -> None:
     """Weigh bar B1 again the day after its numbering: 20 g were drilled off it."""
     again = book.act("2026-10-07T08:00:00Z")
-    book.make("DR1", "sample", step="smelt", from_step="smelt", at="", parents=["B1"],
-              act=again)
+    book.make(
+        "DR1",
+        "sample",
+        step="smelt",
+        from_step="smelt",
+        at="",
+        parents=["B1"],
+        act=again,
+    )
     book.weigh("DR1", "20", again, scale="BU1", wanted_for="sample")
     book.weigh("B1", "4980", again, scale="BU1", wanted_for="bar")
 
@@ -142,18 +158,29 @@ def between(
 def test_a_month_that_ends_between_numbering_and_drilling_moves_no_gold():
     """A worked example of ours: 5000 g at 800 permille, 20 g of it drilled off."""
     book = Book()
-    book.make("C1", "concentrate", step="smelt", from_step="table",
-              at="2026-10-05T08:00:00Z")
-    book.weigh("C1", "10000", book.act("2026-10-05T08:00:00Z"), scale="BU1",
-               wanted_for="table_product")
-    book.assay("C1", "400000", at="2026-10-05T09:00:00Z",
-               wanted_for="table_concentrate")
+    book.make(
+        "C1", "concentrate", step="smelt", from_step="table", at="2026-10-05T08:00:00Z"
+    )
+    book.weigh(
+        "C1",
+        "10000",
+        book.act("2026-10-05T08:00:00Z"),
+        scale="BU1",
+        wanted_for="table_product",
+    )
+    book.assay(
+        "C1", "400000", at="2026-10-05T09:00:00Z", wanted_for="table_concentrate"
+    )
     book.pour("CHG", ["C1"], ["B1"], at="2026-10-06T08:00:00Z")
     book.number("B1", "5000", "800", at="2026-10-06T12:00:00Z")
     drilled(book)
     start, cut, end = OCTOBER[0], "2026-10-07T00:00:00Z", OCTOBER[1]
     assert between(book, start, cut) == (
-        "0.000", "4000.000", "3984.000", "16.000", "0.000",
+        "0.000",
+        "4000.000",
+        "3984.000",
+        "16.000",
+        "0.000",
     )
     assert between(book, cut, end) == ("16.000", "0.000", "0.000", "16.000", "0.000")
 
@@ -161,14 +188,24 @@ def test_a_month_that_ends_between_numbering_and_drilling_moves_no_gold():
 def test_drillings_of_a_bar_of_opening_stock_come_in_with_the_bar():
     book = Book()
     book.make("B1", "bar", step="vault", at="2026-10-02T08:00:00Z", is_opening=True)
-    book.weigh("B1", "5000", book.act("2026-10-02T08:00:00Z"), scale="BU1",
-               wanted_for="bar")
-    book.assay("B1", "800", at="2026-10-02T09:00:00Z", unit="permille",
-               wanted_for="bar")
+    book.weigh(
+        "B1", "5000", book.act("2026-10-02T08:00:00Z"), scale="BU1", wanted_for="bar"
+    )
+    book.assay(
+        "B1", "800", at="2026-10-02T09:00:00Z", unit="permille", wanted_for="bar"
+    )
     drilled(book)
     assert between(book, *OCTOBER) == (
-        "0.000", "16.000", "0.000", "16.000", "0.000",
+        "0.000",
+        "16.000",
+        "0.000",
+        "16.000",
+        "0.000",
     )
     assert between(book, *OCTOBER, step="vault") == (
-        "0.000", "3984.000", "0.000", "3984.000", "0.000",
+        "0.000",
+        "3984.000",
+        "0.000",
+        "3984.000",
+        "0.000",
     )

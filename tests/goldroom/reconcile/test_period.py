@@ -13,8 +13,18 @@ from goldroom.reconcile.words import sentences
 from tests.goldroom.reconcile.book import OCTOBER, ZONE, Book
 
 JSON_KEYS = {
-    "from", "to", "as_known_at", "zone", "day_start", "steps", "overall", "gravity",
-    "notes", "provisional", "pending", "streams",
+    "from",
+    "to",
+    "as_known_at",
+    "zone",
+    "day_start",
+    "steps",
+    "overall",
+    "gravity",
+    "notes",
+    "provisional",
+    "pending",
+    "streams",
 }
 
 
@@ -39,17 +49,28 @@ def whole_room(*, taken_at: str = "", taken: str = "60") -> Book:
     book = Book()
     book.load("L1", at="2026-10-03T08:00:00Z", gold="3000")
     book.load("L2", at="2026-10-04T08:00:00Z", gold="3000")
-    book.lot("T1", ["L1", "L2"], at="2026-10-05T08:00:00Z",
-             grams=str(lot / Decimal("0.003")), gold="3000")
+    book.lot(
+        "T1",
+        ["L1", "L2"],
+        at="2026-10-05T08:00:00Z",
+        grams=str(lot / Decimal("0.003")),
+        gold="3000",
+    )
     book.table_run(
-        ["T1"], "C1", "R1", at="2026-10-06T08:00:00Z",
-        concentrate_g=str(concentrate * 2), concentrate_gpt="500000",
-        tails_g=str(tails * 2000), tails_gpt="500",
+        ["T1"],
+        "C1",
+        "R1",
+        at="2026-10-06T08:00:00Z",
+        concentrate_g=str(concentrate * 2),
+        concentrate_gpt="500000",
+        tails_g=str(tails * 2000),
+        tails_gpt="500",
     )
     book.pour("F1", ["C1"], ["B1"], at="2026-10-07T08:00:00Z")
     book.number("B1", str(bar / Decimal("0.8")), "800", at="2026-10-07T10:00:00Z")
-    book.melt("M1", ["B1"], str(melt / Decimal("0.8")), "800",
-              at="2026-10-20T08:00:00Z")
+    book.melt(
+        "M1", ["B1"], str(melt / Decimal("0.8")), "800", at="2026-10-20T08:00:00Z"
+    )
     return book
 
 
@@ -72,7 +93,9 @@ def test_sixty_grams_taken_at_a_step_are_missing_there_and_overall_only(step):
     expected = dict.fromkeys(("hopper", "table", "smelt", "vault"), Decimal("0.000"))
     sixty = Decimal("60.000")
     assert unaccounted(whole_room(taken_at=step)) == {
-        **expected, step: sixty, "overall": sixty,
+        **expected,
+        step: sixty,
+        "overall": sixty,
     }
 
 
@@ -85,8 +108,10 @@ def test_a_parcel_counted_once_cancels_overall_and_ties_the_steps_it_joins():
     readings = [key for key in overall.effects if key.startswith("reading:")]
     assert len(readings) == 4  # two loads, tails, melt; no lot, concentrate or bar
     by_steps = sum(
-        (report.steps[step]["gold"].unaccounted.measured for step in
-         ("table", "smelt", "vault")),
+        (
+            report.steps[step]["gold"].unaccounted.measured
+            for step in ("table", "smelt", "vault")
+        ),
         hopper,
     )
     assert by_steps.u == pytest.approx(overall.u, rel=1e-12)
@@ -123,10 +148,25 @@ def test_a_dry_mass_with_an_estimated_heel_in_it_is_not_drawn_and_says_so():
 
 def test_a_provisional_figure_gives_way_to_the_final_one_as_it_becomes_known():
     book = whole_room()
-    book.assay("B1", "790", "120", at="2026-10-07T12:00:00Z", unit="permille",
-               wanted_for="bar", standing="provisional", known="2026-10-07T12:00:00Z")
-    book.assay("B1", "804", "120", at="2026-11-03T12:00:00Z", unit="permille",
-               wanted_for="bar", known="2026-11-03T12:00:00Z")
+    book.assay(
+        "B1",
+        "790",
+        "120",
+        at="2026-10-07T12:00:00Z",
+        unit="permille",
+        wanted_for="bar",
+        standing="provisional",
+        known="2026-10-07T12:00:00Z",
+    )
+    book.assay(
+        "B1",
+        "804",
+        "120",
+        at="2026-11-03T12:00:00Z",
+        unit="permille",
+        wanted_for="bar",
+        known="2026-11-03T12:00:00Z",
+    )
     closed = book.reconcile(as_known_at="2026-11-01T08:00:00Z")
     now = book.reconcile(as_known_at="2026-11-04T08:00:00Z")
     assert closed.steps["smelt"]["gold"].unaccounted.posted_g == Decimal("1.250")
@@ -151,10 +191,12 @@ def test_a_load_entered_late_is_not_in_the_balance_as_it_was_known_before():
 def test_a_bar_numbered_late_was_still_at_the_smelt_as_known_before():
     book = whole_room()
     book.make("B2", "bar", step="smelt", at="2026-09-10T00:00:00Z", is_opening=True)
-    book.weigh("B2", "1000", book.act("2026-09-10T00:00:00Z"), scale="BU1",
-               wanted_for="bar")
-    book.assay("B2", "800", at="2026-09-10T00:00:00Z", unit="permille",
-               wanted_for="bar")
+    book.weigh(
+        "B2", "1000", book.act("2026-09-10T00:00:00Z"), scale="BU1", wanted_for="bar"
+    )
+    book.assay(
+        "B2", "800", at="2026-09-10T00:00:00Z", unit="permille", wanted_for="bar"
+    )
     book.cross("B2", "vault", at="2026-10-12T08:00:00Z", known="2026-11-05T08:00:00Z")
     closed = book.reconcile(as_known_at="2026-11-01T08:00:00Z")
     now = book.reconcile()
@@ -180,8 +222,16 @@ def test_lots_that_are_never_assayed_merge_hopper_and_table():
     book.load("L1", at="2026-10-03T08:00:00Z", gold="3000")
     book.load("L2", at="2026-10-30T08:00:00Z", gold="3000")
     book.lot("T1", ["L1"], at="2026-10-05T08:00:00Z", grams="20000", gold=None)
-    book.table_run(["T1"], "C1", "R1", at="2026-10-06T08:00:00Z", concentrate_g="80",
-                   concentrate_gpt="500000", tails_g="19900", tails_gpt="500")
+    book.table_run(
+        ["T1"],
+        "C1",
+        "R1",
+        at="2026-10-06T08:00:00Z",
+        concentrate_g="80",
+        concentrate_gpt="500000",
+        tails_g="19900",
+        tails_gpt="500",
+    )
     report = book.reconcile()
     assert list(report.steps) == ["hopper+table", "smelt", "vault"]
     together = report.steps["hopper+table"]["gold"]
@@ -201,9 +251,16 @@ def test_loads_that_are_never_assayed_take_their_lots_grade_in_a_merged_balance(
     book.load("L1", at="2026-10-03T08:00:00Z", gold=None)
     book.load("L2", at="2026-10-04T08:00:00Z", gold=None)
     book.lot("T1", ["L1", "L2"], at="2026-10-05T08:00:00Z", grams="39000", gold="3000")
-    book.table_run(["T1"], "C1", "R1", at="2026-10-06T08:00:00Z",
-                   concentrate_g="200", concentrate_gpt="500000", tails_g="39000",
-                   tails_gpt="400")
+    book.table_run(
+        ["T1"],
+        "C1",
+        "R1",
+        at="2026-10-06T08:00:00Z",
+        concentrate_g="200",
+        concentrate_gpt="500000",
+        tails_g="39000",
+        tails_gpt="400",
+    )
     report = book.reconcile()
     together = report.steps["hopper+table"]["gold"]
     assert together.came_in.posted_g == Decimal("120.000")
@@ -216,8 +273,15 @@ def test_where_nothing_before_the_concentrate_is_assayed_the_rest_is_still_balan
     book = Book()
     book.load("L1", at="2026-10-03T08:00:00Z", gold=None)
     book.lot("T1", ["L1"], at="2026-10-05T08:00:00Z", grams="20000", gold=None)
-    book.table_run(["T1"], "C1", "R1", at="2026-10-06T08:00:00Z", concentrate_g="200",
-                   concentrate_gpt="500000", tails_gpt=None)
+    book.table_run(
+        ["T1"],
+        "C1",
+        "R1",
+        at="2026-10-06T08:00:00Z",
+        concentrate_g="200",
+        concentrate_gpt="500000",
+        tails_gpt=None,
+    )
     book.pour("F1", ["C1"], ["B1"], at="2026-10-07T08:00:00Z")
     book.number("B1", "120", "800", at="2026-10-07T10:00:00Z")
     report = book.reconcile()
@@ -231,8 +295,15 @@ def test_where_nothing_before_the_concentrate_is_assayed_the_rest_is_still_balan
 def test_a_charge_of_two_concentrates_and_slag_balances_the_smelt():
     book = whole_room()
     done = book.act("2026-10-07T11:00:00Z")
-    book.make("X1", "slag", step="smelt", from_step="smelt", at="2026-10-07T08:00:00Z",
-              parents=("F1",), act=done)
+    book.make(
+        "X1",
+        "slag",
+        step="smelt",
+        from_step="smelt",
+        at="2026-10-07T08:00:00Z",
+        parents=("F1",),
+        act=done,
+    )
     book.estimate("X1", "0.4", "0.1", at="2026-10-07T11:00:00Z")
     smelt = book.reconcile().steps["smelt"]["gold"]
     assert smelt.closing.posted_g == Decimal("0.400")
@@ -248,7 +319,10 @@ def test_the_report_as_plain_values_has_its_agreed_shape_and_only_texts():
     assert set(report) == JSON_KEYS
     vault = report["steps"]["vault"]["gold"]
     assert {key: vault[key] for key in ("opening", "in", "out", "closing")} == {
-        "opening": "0.000", "in": "100.000", "out": "40.000", "closing": "0.000",
+        "opening": "0.000",
+        "in": "100.000",
+        "out": "40.000",
+        "closing": "0.000",
     }
     assert vault["unaccounted"] == "60.000"
     assert vault["level"] == "alarm"

@@ -23,8 +23,12 @@ def test_the_small_hours_belong_to_the_day_before():
 @pytest.mark.source("IANA time zone database, Europe/Berlin, 2026")
 @pytest.mark.parametrize(
     ("day", "hours"),
-    [(date(2026, 3, 27), 24), (date(2026, 3, 28), 23), (date(2026, 10, 24), 25),
-     (date(2026, 10, 25), 24)],
+    [
+        (date(2026, 3, 27), 24),
+        (date(2026, 3, 28), 23),
+        (date(2026, 10, 24), 25),
+        (date(2026, 10, 25), 24),
+    ],
 )
 def test_a_day_with_a_clock_change_is_an_hour_shorter_or_longer(day, hours):
     start, end = BERLIN.start_of(day), BERLIN.start_of(day + timedelta(days=1))
@@ -52,7 +56,8 @@ def test_every_hour_of_a_year_lies_in_the_day_that_it_is_said_to_be_of(day_start
 def test_a_month_runs_from_its_first_cut_off_to_the_next_months():
     period = Period.of_month(2026, 12, as_known_at="2027-01-05T00:00:00Z", clock=BERLIN)
     assert (period.from_at, period.to_at) == (
-        "2026-12-01T05:00:00Z", "2027-01-01T05:00:00Z",
+        "2026-12-01T05:00:00Z",
+        "2027-01-01T05:00:00Z",
     )
     assert len(period.days()) == 31
     assert period.days()[0] == date(2026, 12, 1)

@@ -20,7 +20,8 @@ def near(expected: float, digits: int = 4) -> object:
 def two_bars() -> Book:
     book = Book()
     for bar, grams, gold, silver in (
-        ("B1", "8412.3", "842.6", "119.2"), ("B2", "8127.9", "839.1", "122.1"),
+        ("B1", "8412.3", "842.6", "119.2"),
+        ("B2", "8127.9", "839.1", "122.1"),
     ):
         book.make(bar, "bar", step="smelt", from_step="smelt", at=AT)
         book.number(bar, grams, gold, silver=silver, at=AT)
@@ -59,8 +60,14 @@ def test_a_wet_lot_has_the_dry_mass_and_contributions_of_the_worked_example():
     assert (gold.value, gold.u) == (near(2500.73, 2), near(130.48, 2))
     shares = {key.partition(":")[0]: c for key, c in gold.effects.items()}
     expected = {
-        "fse": 125.037, "sampler": 25.007, "rep": 20.006, "lab": 12.504,
-        "moist": -11.367, "oven": -8.525, "scale": 2.501, "reading": 0.550,
+        "fse": 125.037,
+        "sampler": 25.007,
+        "rep": 20.006,
+        "lab": 12.504,
+        "moist": -11.367,
+        "oven": -8.525,
+        "scale": 2.501,
+        "reading": 0.550,
     }
     assert shares == {kind: near(value, 3) for kind, value in expected.items()}
 
@@ -71,7 +78,10 @@ def test_gold_and_silver_of_a_sample_share_its_sampling_error():
     held = Quantities(book.data(), WELL).of("L1")
     shared = set(held.gold.measured.effects) & set(held.silver.measured.effects)
     assert {key.partition(":")[0] for key in shared} == {
-        "reading", "scale", "fse", "sampler",
+        "reading",
+        "scale",
+        "fse",
+        "sampler",
     }
 
 
@@ -96,22 +106,39 @@ def test_an_instrument_whose_calibration_tells_nothing_gets_the_starting_figures
 
 def test_a_refiners_assay_is_used_for_a_melt_and_never_for_a_bar():
     book = two_bars()
-    book.assay("B1", "830.0", "119", at=AT, unit="permille", wanted_for="bar",
-               standing="refiner")
+    book.assay(
+        "B1",
+        "830.0",
+        "119",
+        at=AT,
+        unit="permille",
+        wanted_for="bar",
+        standing="refiner",
+    )
     book.melt("M1", ["B1", "B2"], "16500.0", "840.0", at="2026-10-20T08:00:00Z")
     found = Quantities(book.data(), WELL)
     assert found.of("B1").gold.posted_g == Decimal("7088.204")
     assert found.of("M1").gold.posted_g == Decimal("13860.000")
     assert found.of("M1").standing == "refiner"
     assert {key.partition(":")[0] for key in found.of("M1").gold.measured.effects} == {
-        "reading", "ref", "rep",
+        "reading",
+        "ref",
+        "rep",
     }
 
 
 def test_the_mines_latest_assay_is_used_and_a_provisional_one_is_flagged():
     book = two_bars()
-    book.assay("B1", "845.5", "119", at=AT, unit="permille", wanted_for="bar",
-               standing="provisional", method="spectrometer")
+    book.assay(
+        "B1",
+        "845.5",
+        "119",
+        at=AT,
+        unit="permille",
+        wanted_for="bar",
+        standing="provisional",
+        method="spectrometer",
+    )
     held = Quantities(book.data(), WELL).of("B1")
     assert held.gold.posted_g == Decimal("7112.600")
     assert held.is_provisional
@@ -126,11 +153,18 @@ def test_the_mines_latest_assay_is_used_and_a_provisional_one_is_flagged():
 def test_a_product_weighed_again_into_its_charge_keeps_the_tables_figure():
     book = Book()
     done = book.make("C1", "concentrate", step="smelt", from_step="table", at=AT)
-    book.weigh("C1", "1000", done, scale="BU1", wanted_for="table_product",
-               moisture="10")
+    book.weigh(
+        "C1", "1000", done, scale="BU1", wanted_for="table_product", moisture="10"
+    )
     book.weigh("C1", "850", book.act(AT), scale="BU1", wanted_for="charge")
-    book.weigh("C1", "1010", book.act(AT), scale="BU1", wanted_for="table_product",
-               moisture="10")
+    book.weigh(
+        "C1",
+        "1010",
+        book.act(AT),
+        scale="BU1",
+        wanted_for="table_product",
+        moisture="10",
+    )
     assert Quantities(book.data(), WELL).of("C1").dry_mass.posted_g == 909
 
 

@@ -10,13 +10,21 @@ from tests.goldroom.room import say
 from tests.goldroom.story import CHEMISTS, upto
 
 ASSAYED = {
-    "laboratory": "lab", "method": "screen_fire_assay", "standing": "final",
+    "laboratory": "lab",
+    "method": "screen_fire_assay",
+    "standing": "final",
     "sampler": "spear",
     "results": [
-        {"items": [item], "sample": f"E-{item}", "unit": unit, "gold": gold,
-         "silver": silver}
+        {
+            "items": [item],
+            "sample": f"E-{item}",
+            "unit": unit,
+            "gold": gold,
+            "silver": silver,
+        }
         for item, unit, gold, silver in (
-            ("LOT-1", "gpt", "21000", "3000"), ("CON-1", "percent", "80.0", "11.4"),
+            ("LOT-1", "gpt", "21000", "3000"),
+            ("CON-1", "percent", "80.0", "11.4"),
             ("TAILS-1", "gpt", "700", "100"),
         )
     ],
@@ -27,11 +35,21 @@ def week(stage: str, *, is_assayed: bool = True) -> PeriodReport:
     """Return the week of the story told up to a stage, with its other assays."""
     state = upto(stage)
     if is_assayed:
-        say(state, AssayReported, ASSAYED, at="2026-10-08T20:00:00+02:00",
-            people=CHEMISTS)
+        say(
+            state,
+            AssayReported,
+            ASSAYED,
+            at="2026-10-08T20:00:00+02:00",
+            people=CHEMISTS,
+        )
     data = LedgerRecords.from_held(state.all_held())
-    period = Period("2026-10-05T04:00:00Z", "2026-10-12T04:00:00Z",
-                    "2026-12-01T00:00:00Z", "Africa/Johannesburg", "06:00")
+    period = Period(
+        "2026-10-05T04:00:00Z",
+        "2026-10-12T04:00:00Z",
+        "2026-12-01T00:00:00Z",
+        "Africa/Johannesburg",
+        "06:00",
+    )
     return reconcile(data, period, WELL)
 
 
@@ -47,8 +65,11 @@ def test_bars_and_their_drillings_are_the_smelts_gold_before_they_are_molten_aga
         smelt.closing.posted_g
     )
     # slag estimated at 9.5 g; dip sample 12.4 g assayed with the bars
-    held = {each.item: each.contents for each in report.parcels
-            if each.way.role == "closing" and each.way.from_step == "smelt"}
+    held = {
+        each.item: each.contents
+        for each in report.parcels
+        if each.way.role == "closing" and each.way.from_step == "smelt"
+    }
     assert set(held) == {"SLAG-1", "DIP-1", "DRL-1"}
     assert held["SLAG-1"].gold.posted_g == Decimal("9.500")
     assert held["DIP-1"].gold.posted_g == Decimal("10.448")
