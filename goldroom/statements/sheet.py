@@ -122,12 +122,10 @@ def answered_flushes(
         field = f"exceptions[{n}].flush"
         unit = the(state, Concentrator, row.unit, f"exceptions[{n}].unit")
         epochs = [each.counter_epoch for each in rows if each.unit == row.unit]
+        epochs.append(unit.counter_epoch)
         if row.counter_epoch is not None:
             epochs = [row.counter_epoch]
-        meant = [
-            Counted(row.unit, epoch, row.flush)
-            for epoch in (*epochs, unit.counter_epoch)
-        ]
+        meant = [Counted(row.unit, epoch, row.flush) for epoch in epochs]
         flush = next((each for each in meant if each in listed), None)
         flush = flush or next((each for each in meant if each in due), None)
         if flush is None or flush in found:

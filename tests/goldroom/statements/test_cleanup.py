@@ -218,6 +218,16 @@ def test_an_answer_can_name_the_old_epoch():
     assert state.get(Flush, "U1-2-4").answer == ""
 
 
+def test_an_answer_that_names_its_epoch_is_not_taken_for_the_same_number_of_another():
+    state = begun()
+    gap = [answer(n, "missing", counter_epoch=2) for n in range(1, 9)]
+    both = sheet(listed(4, 8), listed(9, 9, epoch=2), exceptions=[*SHORT_ONES, *gap])
+    say(state, CleanupRecorded, both)
+    assert state.get(Flush, "U1-2-8").answer == "missing: seen"
+    assert state.get(Flush, "U1-1-8").answer == ""
+    assert state.get(Item, "U1-1-8") is not None
+
+
 def test_seals_seen_with_the_sheet_are_compared():
     state = room()
     seen = [{"point": "lid", "seal": "S-0009", "tamper_signs": "none"}]
