@@ -5,9 +5,10 @@ so that its uncertainty can be derived later and two masses that share a reading
 or a calibration are seen to share it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import TypeVar
 
 from goldroom.custody.act import Act
 from goldroom.custody.records import (
@@ -23,6 +24,7 @@ from goldroom.custody.records import (
 from goldroom.custody.state import State
 from goldroom.metal.rounding import half_even
 
+F = TypeVar("F", Mass, Assay, Estimate)
 MILLIGRAM = Decimal("0.001")
 NO_CALIBRATION = Calibration(
     calibration_id="",
@@ -103,6 +105,7 @@ def mass(
         at=act.at,
         entry=act.entry,
         known_at=act.known_at,
+        measured_in=act.measured_in,
     )
 
 
@@ -153,6 +156,7 @@ def assay(
         at=act.at,
         entry=act.entry,
         known_at=act.known_at,
+        measured_in=act.measured_in,
     )
 
 
@@ -184,17 +188,33 @@ def estimate(
         at=act.at,
         entry=act.entry,
         known_at=act.known_at,
+        measured_in=act.measured_in,
     )
 
 
 def latest_mass(state: State, item_id: str) -> Mass | None:
     """Return the item's newest mass, or None while it has none.
 
-    Newest by the time of weighing; of one weighing, the latest version: putting an
-    old weighing right does not make it the newest.
+    The latest version of the newest weighing.
     """
     held = state.get(Item, item_id)
     count = 0 if held is None else held.masses
     found = [state.get(Mass, f"{item_id}/{n:03d}") for n in range(1, count + 1)]
     known = [each for each in found if each is not None]
-    return max(known, key=lambda each: (each.at, each.version), default=None)
+    return in_order(known)[-1] if known else None
+
+
+def in_order(figures: Iterable[F]) -> list[F]:
+    """Return an item's masses, assays or estimates, the newest last.
+
+    Newest by when it was measured; of one time, by what was taken down last. To put
+    an old figure right does not make it the newest: it takes the place it had.
+    """
+    by_version = sorted(figures, key=lambda each: each.version)
+    first: dict[str, int] = {}
+    for each in by_version:
+        first.setdefault(each.measured_in or each.entry, each.version)
+    return sorted(
+        by_version,
+        key=lambda each: (each.at, first[each.measured_in or each.entry]),
+    )

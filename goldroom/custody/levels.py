@@ -247,7 +247,9 @@ def reread(
             terms=_corrected(before.terms, reading_id, grams),
             wanted_for=before.wanted_for,
         ):
-            yield replace(record, at=before.at) if isinstance(record, Mass) else record
+            if isinstance(record, Mass):
+                record = replace(record, at=before.at, measured_in=before.measured_in)
+            yield record
 
 
 def _corrected(

@@ -363,6 +363,9 @@ class Stay(Record):
 
 
 # --- figures ---------------------------------------------------------------
+#
+# `measured_in` is the entry that first told of a weighing, result or estimate: a
+# figure put right names the entry that it corrects, `entry` the correction.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -414,6 +417,7 @@ class Mass(Record):
     at: str
     entry: str
     known_at: str
+    measured_in: str = ""
 
     @property
     def key(self) -> str:
@@ -447,6 +451,7 @@ class Assay(Record):
     at: str
     entry: str
     known_at: str
+    measured_in: str = ""
 
     @property
     def key(self) -> str:
@@ -469,6 +474,7 @@ class Estimate(Record):
     at: str
     entry: str
     known_at: str
+    measured_in: str = ""
 
     @property
     def key(self) -> str:

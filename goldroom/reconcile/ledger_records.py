@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
+from goldroom.custody.figures import F, in_order
 from goldroom.custody.records import (
     Assay,
     Crossing,
@@ -71,9 +72,9 @@ class LedgerRecords:
         held = [record for record in records if isinstance(record, READ)]
         return cls(
             items={item.item: item for item in _of(held, Item)},
-            masses=_grouped(_of(held, Mass), lambda m: m.item, _newest_last),
-            assays=_grouped(_of(held, Assay), lambda a: a.item, _newest_last),
-            estimates=_grouped(_of(held, Estimate), lambda e: e.item, _newest_last),
+            masses=_newest_last(_of(held, Mass)),
+            assays=_newest_last(_of(held, Assay)),
+            estimates=_newest_last(_of(held, Estimate)),
             crossings=_grouped(
                 _of(held, Crossing), lambda c: c.item, lambda c: (c.at, c.n)
             ),
@@ -156,12 +157,12 @@ def _of(records: Iterable[Record], record_type: type[R]) -> list[R]:
     return [record for record in records if isinstance(record, record_type)]
 
 
-def _newest_last(figure: Mass | Assay | Estimate) -> tuple[str, int]:
-    """Return the order of an item's figures: when found, then corrections of that.
-
-    Putting an old weighing right does not make it the newest.
-    """
-    return figure.at, figure.version
+def _newest_last(figures: Iterable[F]) -> dict[str, tuple[F, ...]]:
+    """Return figures by item, the newest of each item last."""
+    groups: dict[str, list[F]] = {}
+    for figure in figures:
+        groups.setdefault(figure.item, []).append(figure)
+    return {name: tuple(in_order(group)) for name, group in groups.items()}
 
 
 def _grouped(

@@ -7,8 +7,10 @@ import pytest
 
 from goldroom.custody.figures import latest_mass
 from goldroom.custody.records import Marker, Mass
+from goldroom.statements.bars import BarReweighed
+from goldroom.statements.record import RecordCorrected
 from tests.goldroom import story
-from tests.goldroom.room import codes, noticed, reading
+from tests.goldroom.room import codes, noticed, reading, say
 from tests.goldroom.story import before, crossings, item, upto
 
 DRILLED = story.values("reweighed")["taken"][0]
@@ -162,3 +164,28 @@ def test_numbering_and_reweighing_read_aloud():
         "Bar BAR-1 was weighed again after DRL-1 (8.2 g, by drill) was taken off:"
         " 5992.3 g."
     )
+
+
+def test_an_old_weighing_put_right_is_not_the_newest_though_both_name_one_minute():
+    state = upto("numbered_2")
+    minute = story.STAGES["numbered"][1]
+    values = {**story.values("reweighed"), "taken": [DRILLED]}
+    say(state, BarReweighed, values, at=minute, entry="entry-again")
+    right = story.values("numbered", first=reading("6000.6", "g", "BU1"))
+    correction = {
+        "entry": story.entry_of("numbered"), "mode": "figures",
+        "kind": "bar.numbered", "values": right, "reason": "read again",
+    }  # fmt: skip
+    people = (("p-odile", "accountant"), ("p-brandt", "manager"))
+    say(
+        state,
+        RecordCorrected,
+        correction,
+        at="2026-10-07T08:00:00+02:00",
+        people=people,
+        corrects=story.entry_of("numbered"),
+    )
+    newest = latest_mass(state, "BAR-1")
+    assert newest is not None
+    assert newest.net_g == Decimal("5992.300")
+    assert item(state, "BAR-1").masses == 3
