@@ -1,7 +1,7 @@
 """What must hold of the book's records after every act, whatever was said."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from goldroom.custody.moves import HELD, last_vessel
 from goldroom.custody.records import Item, Record, Seal, Stay, Vessel
@@ -11,12 +11,14 @@ ENDED = ("consumed", "left", "void")
 
 
 def check_changes(
-    state: State, before: Mapping[tuple[str, str], Record], *, is_void: bool
+    state: State,
+    before: Mapping[tuple[str, str], Record],
+    vessels: Sequence[Vessel],
+    *,
+    is_void: bool,
 ) -> None:
     """Assert the rules of every record that the last act changed, and of vessels."""
     changed = state.changed()
-    held = state.all_held()
-    vessels = [each for each in held.values() if isinstance(each, Vessel)]
     check_vessels(state, vessels)
     for at, record in changed.items():
         if isinstance(record, Item):
