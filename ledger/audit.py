@@ -18,7 +18,7 @@ from django.conf import settings
 from django.db import DatabaseError, OperationalError, connection
 from django.utils.module_loading import import_string
 
-from ledger import fence, stored
+from ledger import fence, fenced, stored
 from ledger.applied import check_migrations, is_migrated
 from ledger.audit_rows import LedgerRow, guarded, report_of
 from ledger.core.errors import CouldNotCheck
@@ -88,10 +88,20 @@ def audit(slug: str | None = None) -> Audit:
             reports = [
                 (row, report_of(row)) for row in rows if slug in (None, row.slug)
             ]
-    if slug is not None and not reports and not findings:
-        raise CouldNotCheck(f"There is no ledger {slug!r} here.")
+    if not reports and not findings:
+        raise CouldNotCheck(_nothing_here(slug, [row.slug for row in rows]))
     compared = (_compared(row, report) for row, report in reports)
     return Audit(tuple(findings), tuple(compared))
+
+
+def _nothing_here(slug: str | None, known: list[str]) -> str:
+    """Say that there is nothing to check, and what is here or may have been."""
+    if slug is not None and known:
+        return f"There is no ledger {slug!r} here; there are: {', '.join(known)}."
+    return (
+        "There is no ledger in this database. If there was one, it is gone: look for "
+        "the newest copy and compare it with the last checkpoint."
+    )
 
 
 def _database_findings(findings: list[Finding]) -> Iterator[None]:
@@ -99,11 +109,14 @@ def _database_findings(findings: list[Finding]) -> Iterator[None]:
         raise CouldNotCheck("There are no ledgers here: run migrate first.")
     findings += fence.check(connection)
     yield
-    findings += check_migrations(connection)
+    findings += check_migrations()
 
 
 def _rows(findings: list[Finding]) -> Iterator[LedgerRow]:
-    """Yield every ledger's row; note rows of other tables that belong to none."""
+    """Yield every ledger's row; note rows of other tables that belong to none.
+
+    Where there are ledgers, derived rows of none are found by their own comparison.
+    """
     known = set()
     for ledger_id, origin, slug in stored.rows(
         "SELECT id, origin, slug FROM ledger_ledger ORDER BY id"
@@ -114,7 +127,8 @@ def _rows(findings: list[Finding]) -> Iterator[LedgerRow]:
             stored.text(origin) or stored.shown(origin),
             stored.text(slug) or stored.shown(slug),
         )
-    for table in OWNED:
+    derived = [model._meta.db_table for model in fenced.derived_models()]
+    for table in OWNED if known else (*OWNED, *derived):
         sql = f"SELECT ledger_id, count(*) FROM {table} GROUP BY ledger_id"
         for ledger_id, count in stored.rows(sql):
             if ledger_id not in known:
@@ -123,7 +137,7 @@ def _rows(findings: list[Finding]) -> Iterator[LedgerRow]:
                         "store",
                         "orphan_rows",
                         f"{count} rows of {table} belong to no ledger.",
-                        expected=f"ledger {sorted(known)}",
+                        expected="ledger " + " or ".join(map(stored.shown, known)),
                         found=stored.shown(ledger_id),
                     )
                 )

@@ -20,6 +20,7 @@ from typing import Any
 
 from django.db import connection
 
+from ledger import stored
 from ledger.core.entry import Entry, parse_leaf
 from ledger.core.errors import LedgerRefusal
 from ledger.core.keyring import Keyring
@@ -29,6 +30,7 @@ from ledger.errors import LedgerDamaged, NoSuchLedger
 
 ROOTS_KEPT = 1_024
 ROWS_AT_ONCE = 2_000
+PLACES_MAX = 2**63 - 1  # what a column of the database can count to
 # Kinds that change who may sign. In canonical bytes a kind has one spelling, so
 # that a leaf without these bytes is surely of another kind.
 STANDING_MARKS = tuple(
@@ -155,16 +157,24 @@ def publish(chain: Chain) -> None:
 
 
 def rows(ledger_id: int, start: int, stop: int) -> Iterator[bytes]:
-    """Yield the stored leaves of entries `start` up to, not including, `stop`."""
+    """Yield the stored leaves of entries `start` up to, not including, `stop`.
+
+    Goes from row to row: numbers that stand for no row, however many, cost nothing.
+    """
     with connection.cursor() as cursor:
-        for first in range(start, stop, ROWS_AT_ONCE):
+        while True:
             cursor.execute(
-                "SELECT leaf FROM ledger_entry"
-                " WHERE ledger_id = %s AND seq >= %s AND seq < %s ORDER BY seq",
-                [ledger_id, first, min(first + ROWS_AT_ONCE, stop)],
+                "SELECT seq, leaf FROM ledger_entry"
+                " WHERE ledger_id = %s AND seq >= %s AND seq < %s"
+                " ORDER BY seq LIMIT %s",
+                [ledger_id, start, stop, ROWS_AT_ONCE],
             )
-            for (leaf,) in cursor.fetchall():
-                yield bytes(leaf)
+            found = cursor.fetchall()
+            for _, leaf in found:
+                yield stored.octets(leaf)
+            if len(found) < ROWS_AT_ONCE:
+                return
+            start = found[-1][0] + 1
 
 
 def _catch_up(chain: Chain, head: HeadRow) -> bool:
@@ -204,6 +214,15 @@ def _head_row(ledger_id: int, *, lock: bool) -> HeadRow:
     if found is None:
         raise NoSuchLedger(f"There is no ledger number {ledger_id} here.")
     origin, size, last_hash, at, frontier = found
+    if not (
+        stored.is_number(size)
+        and stored.is_octets(last_hash)
+        and all(map(stored.is_text, (at, frontier)))
+    ):
+        raise LedgerDamaged(
+            f"The head of {origin} does not hold what a head holds. Nothing more is "
+            "recorded; run verify_ledger."
+        )
     return HeadRow(origin, size, bytes(last_hash), at, frontier)
 
 

@@ -3,6 +3,9 @@
     ledger_ledger, ledger_entry, ledger_attachment   INSERT of something new only
     ledger_head                                      only grows, with its entries
 
+Derived tables have no triggers, but must be the tables that this program makes; and
+no other trigger may stand anywhere in the database.
+
 It stops slips and ordinary accounts. Whoever owns the database can take it down;
 `check` then finds it missing or changed, and what is changed behind it is found by
 the record itself.
@@ -62,15 +65,15 @@ def check(connection: BaseDatabaseWrapper) -> list[Finding]:
 
 def _difference(name: str, wanted: str | None, found: str | None) -> Finding:
     if found is None:
-        code, what = "schema_missing", "is gone"
+        code, what = "schema_missing", "is missing; this program needs it"
     elif wanted is None:
-        code, what = "schema_added", "was added"
+        code, what = "schema_added", "is none of this program's; somebody added it"
     else:
-        code, what = "schema_changed", "was changed"
+        code, what = "schema_changed", "is not as this program makes it"
     return Finding(
         cls="schema",
         code=code,
-        message=f"The {name} {what}; the tables no longer refuse what they should.",
+        message=f"The {name} {what}.",
         expected=wanted or "",
         found=found or "",
     )

@@ -8,17 +8,14 @@ name their search path, so that a temporary table cannot stand in for a real one
 from typing import NamedTuple
 
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models import Model
 
-TABLES = (
-    "ledger_ledger",
-    "ledger_entry",
-    "ledger_attachment",
-    "ledger_head",
-    "work_proposal",
-    "work_nonce",
-    "work_attachment",
-)
-GUARDED = TABLES[:4]
+from ledger import fenced
+
+# Columns with their types, and constraints in PostgreSQL's words.
+TableSchema = tuple[dict[str, str], tuple[str, ...]]
+
+GUARDED = ("ledger_ledger", "ledger_entry", "ledger_attachment", "ledger_head")
 
 REFUSE_BODY = """
 BEGIN
@@ -130,45 +127,56 @@ def statements(connection: BaseDatabaseWrapper) -> list[str]:
     return sql
 
 
-TRIGGERS_SQL = """
+# Every trigger there is; of the rest, what belongs to tables (and what could stand
+# in for a table) whose names match a pattern.
+HERE = "c.relnamespace = current_schema()::regnamespace"
+FENCED = f"c.relkind IN ('r', 'p', 'v', 'm', 'f') AND c.relname ~ %s AND {HERE}"
+TRIGGERS_SQL = f"""
 SELECT c.relname || '.' || t.tgname, concat_ws(' ', t.tgenabled, t.tgtype, p.proname,
        t.tgqual IS NULL, cardinality(t.tgattr::int2[]), t.tgnargs,
        array_to_string(p.proconfig, ';'), l.lanname, p.prosecdef, p.prosrc)
 FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
 JOIN pg_proc p ON p.oid = t.tgfoid JOIN pg_language l ON l.oid = p.prolang
-WHERE NOT t.tgisinternal AND c.relname = ANY(%s)
-AND c.relnamespace = current_schema()::regnamespace
+WHERE NOT t.tgisinternal AND {HERE}
 """
-COLUMNS_SQL = """
+COLUMNS_SQL = f"""
 SELECT c.relname || '.' || a.attname, concat_ws(' ', format_type(a.atttypid,
        a.atttypmod), a.attnotnull, NULLIF(a.attidentity, ''))
 FROM pg_attribute a JOIN pg_class c ON c.oid = a.attrelid
-WHERE a.attnum > 0 AND NOT a.attisdropped AND c.relname = ANY(%s)
-AND c.relnamespace = current_schema()::regnamespace
+WHERE a.attnum > 0 AND NOT a.attisdropped AND {FENCED}
 """
-CONSTRAINTS_SQL = """
+CONSTRAINTS_SQL = f"""
 SELECT c.relname || ' ' || pg_get_constraintdef(k.oid), k.convalidated::text
 FROM pg_constraint k JOIN pg_class c ON c.oid = k.conrelid
-WHERE c.relname = ANY(%s) AND c.relnamespace = current_schema()::regnamespace
+WHERE {FENCED}
 """
-TABLES_SQL = """
+TABLES_SQL = f"""
 SELECT c.relname, concat_ws(' ', c.relkind, c.relrowsecurity, c.relispartition,
        (SELECT count(*) FROM pg_rewrite r WHERE r.ev_class = c.oid),
        (SELECT count(*) FROM pg_inherits i WHERE c.oid IN (i.inhparent, i.inhrelid)))
 FROM pg_class c
-WHERE c.relname = ANY(%s) AND c.relnamespace = current_schema()::regnamespace
+WHERE {FENCED}
+"""
+# Not those of constraints, and not those that Django adds for searching by LIKE.
+INDEXES_SQL = f"""
+SELECT c.relname || '.' || x.relname,
+       substring(pg_get_indexdef(i.indexrelid) FROM ' USING (.*)$')
+FROM pg_index i JOIN pg_class c ON c.oid = i.indrelid
+JOIN pg_class x ON x.oid = i.indexrelid
+WHERE NOT EXISTS (SELECT 1 FROM pg_constraint k WHERE k.conindid = i.indexrelid)
+AND x.relname NOT LIKE '%%\\_like' AND {FENCED}
 """
 QUERIES = {
-    "trigger": TRIGGERS_SQL,
     "column": COLUMNS_SQL,
     "constraint": CONSTRAINTS_SQL,
     "table": TABLES_SQL,
+    "index": INDEXES_SQL,
 }
 
 OF_LEDGER = (
     "FOREIGN KEY (ledger_id) REFERENCES ledger_ledger(id) DEFERRABLE INITIALLY DEFERRED"
 )
-SCHEMA = {
+SCHEMA: dict[str, TableSchema] = {
     "ledger_ledger": (
         {"id": "bigint t d", "origin": "text t", "slug": "text t"},
         ("PRIMARY KEY (id)", "UNIQUE (origin)", "UNIQUE (slug)"),
@@ -242,11 +250,14 @@ SCHEMA = {
 
 
 def standing(connection: BaseDatabaseWrapper) -> dict[str, str]:
-    """Return what stands: tables, columns, constraints and triggers."""
+    """Return what stands: tables, columns, constraints, indexes and triggers."""
     found: dict[str, str] = {}
+    names = "^(" + "|".join(fenced.prefixes()) + ")"
     with connection.cursor() as cursor:
+        cursor.execute(TRIGGERS_SQL)
+        found |= {f"trigger {name}": text for name, text in cursor.fetchall()}
         for kind, query in QUERIES.items():
-            cursor.execute(query, [list(TABLES)])
+            cursor.execute(query, [names])
             found |= {f"{kind} {name}": text for name, text in cursor.fetchall()}
     return found
 
@@ -261,11 +272,30 @@ def expected(connection: BaseDatabaseWrapper) -> dict[str, str]:
             f"A {bits} {guard.function} t 0 0 {path} plpgsql f "
             + FUNCTIONS[guard.function]
         )
-    for table, (columns, constraints) in SCHEMA.items():
+    derived = {
+        model._meta.db_table: _derived_schema(model, connection)
+        for model in fenced.derived_models()
+    }
+    for table, (columns, constraints) in (SCHEMA | derived).items():
         wanted[f"table {table}"] = "r f f 0 0"
         wanted |= {f"column {table}.{name}": text for name, text in columns.items()}
         wanted |= {f"constraint {table} {text}": "true" for text in constraints}
+    for model in fenced.derived_models():
+        for index in model._meta.indexes:
+            name = f"index {model._meta.db_table}.{index.name}"
+            wanted[name] = f"btree ({', '.join(index.fields)})"
     return wanted
+
+
+def _derived_schema(model: type[Model], connection: BaseDatabaseWrapper) -> TableSchema:
+    """Return columns and primary key of a derived table, in the form of SCHEMA."""
+    columns: dict[str, str] = {}
+    for field in model._meta.concrete_fields:
+        if field.column:  # a primary key of several columns has none of its own
+            need = "f" if field.null else "t"
+            columns[field.column] = f"{field.db_type(connection)} {need}"
+    keys = ", ".join(str(field.column) for field in model._meta.pk_fields)
+    return columns, (f"PRIMARY KEY ({keys})",)
 
 
 def damage(connection: BaseDatabaseWrapper) -> list[str]:

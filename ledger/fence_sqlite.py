@@ -5,8 +5,9 @@ row fires no DELETE trigger unless a connection asks for it, but BEFORE INSERT
 always fires, and it refuses a place that is taken.
 """
 
-from django.apps import apps
 from django.db.backends.base.base import BaseDatabaseWrapper
+
+from ledger import fenced
 
 GUARDED = ("ledger_ledger", "ledger_entry", "ledger_attachment", "ledger_head")
 
@@ -79,15 +80,16 @@ def statements(connection: BaseDatabaseWrapper) -> list[str]:
 
 
 def standing(connection: BaseDatabaseWrapper) -> dict[str, str]:
-    """Return what stands: tables, indexes and triggers, name to definition."""
+    """Return what stands: tables, views, indexes and all triggers, with their SQL."""
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL"
-            " AND (tbl_name LIKE 'ledger\\_%' ESCAPE '\\'"
-            " OR tbl_name LIKE 'work\\_%' ESCAPE '\\' OR name LIKE 'ledger\\_%'"
-            " ESCAPE '\\')"
+            "SELECT type, name, tbl_name, sql FROM sqlite_master WHERE sql IS NOT NULL"
         )
-        return {f"{kind} {name}": sql for kind, name, sql in cursor.fetchall()}
+        return {
+            f"{kind} {name}": sql
+            for kind, name, table, sql in cursor.fetchall()
+            if kind == "trigger" or fenced.is_fenced((name, table))
+        }
 
 
 def expected(connection: BaseDatabaseWrapper) -> dict[str, str]:
@@ -96,7 +98,7 @@ def expected(connection: BaseDatabaseWrapper) -> dict[str, str]:
     # Not entered as a context: that would check and switch off constraints.
     editor = connection.SchemaEditorClass(connection, collect_sql=True, atomic=False)
     editor.deferred_sql = []
-    for model in apps.get_app_config("ledger").get_models():
+    for model in fenced.models():
         editor.create_model(model)
     created = [*editor.collected_sql, *map(str, editor.deferred_sql)]
     for sql in created:

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 
 from tests.conftest import another_database
 from tests.front_door import told
@@ -209,6 +209,25 @@ ATTACKS = {
     "a person's mention deleted": (
         "DELETE FROM goldroom_mention WHERE record = 'person' AND key = 'p-leith'"
     ),
+    "everything but the read tables emptied": (
+        "DELETE FROM ledger_entry; DELETE FROM ledger_head;"
+        "DELETE FROM ledger_attachment; DELETE FROM ledger_ledger"
+    ),
+    "a head that counts to the end of numbers": (
+        "UPDATE ledger_head SET size = 9223372036854775807"
+    ),
+    "a read table replaced by a view": (
+        "ALTER TABLE goldroom_row RENAME TO hidden;"
+        "CREATE VIEW goldroom_row AS SELECT * FROM hidden"
+    ),
+    "a read table without its keys": (
+        "CREATE TABLE plain AS SELECT * FROM goldroom_row; DROP TABLE goldroom_row;"
+        "ALTER TABLE plain RENAME TO goldroom_row"
+    ),
+    "a trigger laid for the next act": (
+        "CREATE TRIGGER laid AFTER INSERT ON goldroom_row BEGIN"
+        " UPDATE goldroom_row SET place = 'elsewhere' WHERE key = NEW.key; END"
+    ),
     "rows of a ledger that is not there": (
         "UPDATE goldroom_mention SET ledger_id = 77 WHERE seq = 5"
     ),
@@ -222,6 +241,19 @@ def test_attack_with_the_fence_down_is_found(copied, attack, django_db_blocker):
     with django_db_blocker.unblock():
         code, words = verdict(copied)
     assert code == 2, words
+
+
+def test_whole_database_emptied_is_never_said_to_hold(copied, django_db_blocker):
+    with fence_down(copied) as direct:
+        for table in dict(table_columns(copied)):
+            direct.execute(f"DELETE FROM {table}")
+    with (
+        django_db_blocker.unblock(),
+        another_database(str(copied)),
+        pytest.raises(CommandError, match="no ledger in this database") as refused,
+    ):
+        call_command("verify_ledger")
+    assert refused.value.returncode == 1
 
 
 def test_trigger_left_out_is_found(copied, django_db_blocker):

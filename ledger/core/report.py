@@ -24,10 +24,21 @@ VERDICTS = {
     TAMPERED: "evidence of tampering or damage",
     NOT_PINNED: "verified, but not pinned",
 }
+MEANINGS = {
+    VERIFIED: "Every check passed, and the first {pinned_size} of {size} entries are "
+    "those that a checkpoint kept elsewhere speaks of.",
+    COULD_NOT_CHECK: "Nothing here speaks against the ledger, and nothing for it: see "
+    "above for what could not be read or is not known to this program.",
+    TAMPERED: "Each line above names a place where something was changed, removed, "
+    "added or damaged. Keep this file as it is, and compare it with a copy or "
+    "checkpoint that somebody else holds before anything is put right.",
+    NOT_PINNED: "Every check passed. To learn whether the newest entries are all here, "
+    "run this again with a checkpoint that was kept elsewhere (--anchor).",
+}
 FINDINGS_KEPT_MAX = 5_000
 NOT_CHECKED_KEPT_MAX = 100
 
-_NEVER_PROVED = (
+NEVER_PROVED = (
     "What was never entered leaves no trace here; nor do false readings that all "
     "signers signed, or a key used by somebody to whom its owner lent it.",
     "The true time of an event is known only between the two times at which somebody "
@@ -37,6 +48,24 @@ _NEVER_PROVED = (
     "A verification that runs on the machine under suspicion proves nothing against "
     "whoever controls that machine.",
 )
+
+
+def one_line(text: str) -> str:
+    """Return text on one line, whatever it quotes from what is being judged.
+
+    Line ends, control and invisible characters are written out: a name in the record
+    must not be able to write a verdict of its own.
+    """
+    return "".join(
+        character if character.isprintable() else ascii(character)[1:-1]
+        for character in text
+    )
+
+
+def fit_for(stream: object, text: str) -> str:
+    """Return text as the stream's encoding can show it; the rest is written out."""
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    return text.encode(encoding, "backslashreplace").decode(encoding)
 
 
 @dataclass(frozen=True)
@@ -75,7 +104,7 @@ class Finding:
         if self.expected or self.found:
             detail = f" Expected {self.expected or 'nothing'}, found "
             detail += f"{self.found or 'nothing'}."
-        return f"[{self.cls}/{self.code}] {place}{self.message}{detail}"
+        return one_line(f"[{self.cls}/{self.code}] {place}{self.message}{detail}")
 
 
 class Notebook:
@@ -135,11 +164,18 @@ class Report:
             return "tail not pinned"
         return f"tail pinned: size {self.pinned_size}"
 
+    def _meaning(self) -> str:
+        """Return the verdict's consequence in one sentence."""
+        return MEANINGS[self.exit_code].format(
+            size=self.size, pinned_size=self.pinned_size
+        )
+
     def unproved(self) -> tuple[str, ...]:
         """Return, in plain words, what this verification cannot prove."""
-        return (*self._unpinned(), *_NEVER_PROVED)
+        return (*self.unpinned(), *NEVER_PROVED)
 
-    def _unpinned(self) -> list[str]:
+    def unpinned(self) -> list[str]:
+        """Return what could have been removed or replaced unseen, in plain words."""
         lines = []
         if self.pinned_size is None:
             lines.append(
@@ -194,10 +230,14 @@ class Report:
         ]
         if self.findings_left_off:
             lines.append(f"... and {self.findings_left_off} more findings.")
-        lines += [f"[could not check] {text}" for text in self.could_not_check]
+        lines += [
+            f"[could not check] {one_line(said)}" for said in self.could_not_check
+        ]
         lines += [
             f"Verdict:      {self.verdict}",
             f"              {self.tail}",
+            "",
+            self._meaning(),
             "",
             "What this cannot prove:",
             *(f"- {line}" for line in self.unproved()),

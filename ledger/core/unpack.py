@@ -9,6 +9,7 @@ is a finding; what cannot be read at all is CouldNotCheck.
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 import stat
 import struct
@@ -42,6 +43,8 @@ TOTAL_SIZE_BYTES_MAX = 16 * 2**30
 SMALL_SIZE_BYTES_MAX = 16 * 2**20
 EXPANSION_MAX = 200
 _CHUNK_SIZE_BYTES = 2**16
+# The end of central directory record of a zip file without a comment (APPNOTE 4.3.16).
+_END_SIZE_BYTES, _END_MARK = 22, b"PK\x05\x06"
 _FIXED_NAMES = frozenset({DECLARATION, INFO, README, MANIFEST, TAG_MANIFEST, ENTRIES})
 _NEEDED_NAMES = (DECLARATION, INFO)
 _MANIFEST_LINE = re.compile(r"([0-9a-f]{64})  (\S+)", re.ASCII)
@@ -65,6 +68,7 @@ class BundleReader:
         except (*_DAMAGE, NotImplementedError) as error:
             raise CouldNotCheck(f"{path.name} cannot be read: {error}.") from error
         try:
+            self._check_ends(path)
             self._members = self._admit(self._archive.infolist())
             self._check_format()
         except BaseException:
@@ -137,6 +141,28 @@ class BundleReader:
                 ascii(said[:60]),
             )
 
+    def check_name(self, origin: str) -> None:
+        """Compare the ledger's name on the outside with that of its first entry."""
+        said = self._info().get("External-Identifier", "")
+        if origin and said != origin:
+            self._find(
+                "bundle_name",
+                f"{INFO} says that this is another ledger.",
+                origin,
+                ascii(said[:120]),
+            )
+
+    def _check_ends(self, path: Path) -> None:
+        """Find bytes before or after the archive, which other tools might read."""
+        starts = [info.header_offset for info in self._archive.infolist()]
+        with path.open("rb") as file:
+            file.seek(-min(_END_SIZE_BYTES, path.stat().st_size), os.SEEK_END)
+            end = file.read()
+        if min(starts, default=0) or not end.startswith(_END_MARK):
+            self._find(
+                "bytes_outside", "There are bytes before or after the zip archive."
+            )
+
     def _admit(self, infos: list[zipfile.ZipInfo]) -> dict[str, zipfile.ZipInfo]:
         if len(infos) > MEMBERS_MAX:
             raise CouldNotCheck(f"More than {MEMBERS_MAX} files in the bundle.")
@@ -195,7 +221,8 @@ class BundleReader:
             return
         listed: dict[str, str] = {}
         text = self._whole(manifest, SMALL_SIZE_BYTES_MAX).decode("utf-8", "replace")
-        for line in text.split("\n")[:-1]:
+        *lines, rest = text.split("\n")
+        for line in [*lines, rest] if rest else lines:
             match = _MANIFEST_LINE.fullmatch(line)
             if match is None or match.group(2) in listed:
                 self._find("manifest_line", f"{manifest}: {line[:100]!a}.")

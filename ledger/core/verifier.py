@@ -46,6 +46,11 @@ _NEED_EVERY_ENTRY_BEFORE = frozenset(
 )
 
 
+# Leaves that are no entries before a reader may stop: a file of a few megabytes can
+# hold thousands of millions of empty lines.
+UNREADABLE_MAX = 100_000
+
+
 class Verifier:
     """Judges one ledger. Feed every leaf in order, then finish once."""
 
@@ -66,11 +71,17 @@ class Verifier:
         self._notebook = Notebook()
         self._files = CitedFiles(self._notebook)
         self._is_blind = False
+        self._unreadable = 0
 
     @property
     def size(self) -> int:
         """The number of leaves fed so far."""
         return self._frontier.size
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether so many leaves were no entries that a reader may stop."""
+        return self._unreadable >= UNREADABLE_MAX
 
     @property
     def keyring(self) -> Keyring:
@@ -166,6 +177,7 @@ class Verifier:
             self._go_blind(error.message)
         except LedgerRefusal as error:
             self._find("content", error.code, error.message)
+            self._unreadable += 1
         return None
 
     def _go_blind(self, message: str) -> None:

@@ -20,7 +20,13 @@ from typing import NoReturn
 from ledger.core.errors import CouldNotCheck
 from ledger.core.files import StoredAttachment
 from ledger.core.outside import StoredHead
-from ledger.core.report import COULD_NOT_CHECK, Finding, Report
+from ledger.core.report import (
+    COULD_NOT_CHECK,
+    Finding,
+    Report,
+    fit_for,
+    one_line,
+)
 from ledger.core.trust import (
     FILE_SIZE_BYTES_MAX,
     Anchor,
@@ -50,9 +56,16 @@ def verify_bundle(
     with read_bundle(path) as bundle:
         for leaf in bundle.entries():
             verifier.feed(leaf)
+            if verifier.is_lost:
+                verifier.could_not_check(
+                    f"What follows the first {verifier.size} lines was not read: too "
+                    "many of them are no entries."
+                )
+                break
         attachments = list(bundle.attachments())
         checkpoints = list(bundle.checkpoints())
         bundle.check_manifests()
+        bundle.check_name(verifier.keyring.origin)
         for finding in bundle.findings:
             verifier.add(finding)
     return verifier.finish(attachments=attachments, checkpoints=checkpoints)
@@ -70,7 +83,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.json:
         print(json.dumps(report.to_json(), indent=2, ensure_ascii=True))
     else:
-        print(report.text(), end="")
+        print(fit_for(sys.stdout, report.text()), end="")
     return report.exit_code
 
 
@@ -119,7 +132,8 @@ def _say_could_not_check(message: str, *, as_json: bool) -> int:
         }
         print(json.dumps(said, indent=2, ensure_ascii=True))
     else:
-        print(f"Could not check: {message}\ntail not pinned")
+        text = f"Could not check: {one_line(message)}\ntail not pinned"
+        print(fit_for(sys.stdout, text))
     return COULD_NOT_CHECK
 
 

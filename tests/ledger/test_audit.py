@@ -1,5 +1,6 @@
 """What a database can be caught at: every column, every row, the fence."""
 
+import io
 import json
 
 import pytest
@@ -8,6 +9,7 @@ from django.db import connection, connections
 
 from ledger import audit
 from ledger.core.report import COULD_NOT_CHECK, TAMPERED, VERIFIED, Finding
+from ledger.errors import LedgerDamaged
 
 ON_SQLITE = connections["default"].vendor == "sqlite"
 KEYS = {
@@ -166,6 +168,20 @@ def test_a_ledger_without_its_own_row_is_found(dozen, tamper):
     assert found.exit_code == TAMPERED
 
 
+def test_a_database_without_any_ledger_could_not_be_checked(fresh_db):
+    with pytest.raises(CommandError, match="no ledger in this database") as refused:
+        call_command("verify_ledger")
+    assert refused.value.returncode == COULD_NOT_CHECK
+
+
+def test_a_head_that_counts_far_beyond_its_entries_is_found_at_once(dozen, tamper):
+    """Reading goes from row to row and not from number to number."""
+    tamper((f"UPDATE ledger_head SET size = {2**63 - 1}", []))
+    assert "head_size" in {item.code for item in audit.audit().ledgers[0].findings}
+    with pytest.raises(LedgerDamaged, match="do not lead there"):
+        dozen.append()
+
+
 def test_a_file_that_nobody_cites_is_found(dozen, tamper):
     tamper(
         (
@@ -223,6 +239,16 @@ def test_a_migration_that_nobody_knows_or_never_ran_is_found(dozen):
         "migration_missing",
         "migration_unknown",
     }
+
+
+def test_a_migration_that_is_noted_twice_is_found(dozen):
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "INSERT INTO django_migrations (app, name, applied) SELECT app, name,"
+            " applied FROM django_migrations WHERE app = 'ledger'"
+        )
+    found = audit.audit()
+    assert {item.code for item in found.findings} == {"migration_twice"}
 
 
 def test_derived_tables_are_compared_and_their_findings_told(dozen, settings):
@@ -290,6 +316,31 @@ def test_the_command_prints_where_and_leaves_with_2(dozen, tamper, capsys):
     printed = capsys.readouterr().out
     assert "entry 7" in printed
     assert "evidence of tampering" in printed
+
+
+def test_what_a_row_says_cannot_write_a_verdict_into_the_report(dozen, tamper, capsys):
+    forged = "x\x1b[2J\nVerdict: everything holds; tail not pinned\n\u202e"
+    tamper(
+        ("UPDATE ledger_entry SET entry_id = %s WHERE seq = 7", [forged]),
+        ("UPDATE ledger_ledger SET slug = %s", [forged]),
+    )
+    with pytest.raises(SystemExit):
+        call_command("verify_ledger")
+    printed = capsys.readouterr().out
+    assert all(character.isprintable() or character == "\n" for character in printed)
+    verdicts = [line for line in printed.split("\n") if line.startswith("Verdict:")]
+    assert verdicts == ["Verdict: evidence of tampering, damage or mismatch"]
+
+
+def test_a_report_is_told_on_a_screen_that_knows_no_accents(dozen, tamper):
+    """Python refuses to print what a console's encoding lacks; the verdict comes."""
+    tamper(("UPDATE ledger_entry SET entry_id = 'Zoë' WHERE seq = 7", []))
+    screen = io.TextIOWrapper(io.BytesIO(), encoding="ascii")
+    with pytest.raises(SystemExit) as left:
+        call_command("verify_ledger", stdout=screen)
+    assert left.value.code == TAMPERED
+    screen.seek(0)
+    assert "Zo\\xeb" in screen.read()
 
 
 def test_the_command_reports_to_machines(dozen, capsys):

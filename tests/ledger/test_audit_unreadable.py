@@ -5,10 +5,13 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from django.core.management import call_command
 from django.db import connection, connections
 
 from ledger import audit
 from ledger.core.report import TAMPERED, VERIFIED
+from ledger.core.verify import verify_bundle
+from ledger.errors import LedgerDamaged
 
 ON_SQLITE = connections["default"].vendor == "sqlite"
 TABLES = ("ledger_ledger", "ledger_entry", "ledger_attachment", "ledger_head")
@@ -45,6 +48,8 @@ UNREADABLE_ON_SQLITE = [
     "UPDATE ledger_attachment SET sha256 = x'ff' WHERE size = 5",
     "UPDATE ledger_ledger SET origin = CAST(x'ff00fe' AS TEXT)",
     "UPDATE ledger_ledger SET slug = x'ff'",
+    "UPDATE ledger_entry SET leaf = 9000000000000 WHERE seq = 4",
+    "UPDATE ledger_head SET last_hash = 9000000000000",
 ]
 UNREADABLE_ON_POSTGRESQL = [
     f"ALTER TABLE {table} ALTER COLUMN {name} DROP NOT NULL;"
@@ -75,6 +80,44 @@ def test_a_row_that_cannot_be_read_is_a_finding_not_a_crash(
         found = audit.audit()
         assert {item.cls for item in found.findings} <= {"store"}
         assert found.exit_code == TAMPERED
+
+
+if ON_SQLITE:
+
+    @pytest.mark.parametrize("column", ["app", "name"])
+    def test_a_migration_whose_name_is_no_text_is_a_finding(dozen, column):
+        with connection.cursor() as cursor:
+            cursor.execute(f"UPDATE django_migrations SET {column} = x'ff'")
+        codes = {item.code for item in audit.audit().findings}
+        assert {"migration_unknown", "migration_missing"} <= codes
+
+    @pytest.mark.parametrize("change", ["size = 'x'", "last_hash = 7", "at = x'00'"])
+    def test_a_head_that_holds_no_head_stops_the_record_with_a_refusal(
+        dozen, fence_down, change
+    ):
+        fence_down.take_down()
+        with connection.cursor() as cursor:
+            cursor.execute(f"UPDATE ledger_head SET {change}")
+        with pytest.raises(LedgerDamaged, match="verify_ledger"):
+            dozen.append()
+
+    @pytest.mark.parametrize("leaf", ["7", "NULL", "'text'"])
+    def test_a_leaf_of_another_type_is_exported_as_it_stands(
+        dozen, fence_down, tmp_path, leaf
+    ):
+        fence_down.take_down()
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA writable_schema = ON")
+            cursor.execute(
+                "UPDATE sqlite_master SET sql = replace(sql, '\"leaf\" BLOB NOT NULL',"
+                " '\"leaf\" BLOB') WHERE name = 'ledger_entry'"
+            )
+        connection.close()
+        with connection.cursor() as cursor:
+            cursor.execute(f"UPDATE ledger_entry SET leaf = {leaf} WHERE seq = 4")
+        bundle = tmp_path / "bundle.zip"
+        call_command("export_bundle", bundle)
+        assert verify_bundle(bundle).exit_code == TAMPERED
 
 
 def logical(name):

@@ -162,6 +162,12 @@ def test_migrate_puts_a_fallen_fence_up_again(fresh_db):
     assert fence.fingerprint(connection) == before
 
 
+def test_derived_tables_are_those_of_the_projections(fresh_db, settings):
+    settings.LEDGER_PROJECTIONS = []
+    execute("CREATE TABLE goldroom_more (id bigint)", "DROP INDEX goldroom_row_at")
+    assert fence.check(connection) == []
+
+
 def test_without_tables_there_is_nothing_to_fence(fresh_db):
     call_command("migrate", "ledger", "zero", verbosity=0)
     codes = {item.code for item in fence.check(connection)}
@@ -189,6 +195,14 @@ TAKEN_DOWN = [
     (drop("ledger_ledger", "update"), "schema_missing"),
     ("ALTER TABLE ledger_entry ADD COLUMN note text", None),
     ("ALTER TABLE work_nonce RENAME COLUMN nonce TO nonsense", None),
+    ("ALTER TABLE goldroom_row ADD COLUMN note text", None),
+    ("ALTER TABLE goldroom_mention RENAME COLUMN key TO lock", None),
+    ("DROP INDEX goldroom_row_at", "schema_missing"),
+    ("CREATE INDEX spare ON goldroom_row (place)", "schema_added"),
+    ("CREATE TABLE goldroom_more (id bigint)", "schema_added"),
+    ("CREATE TABLE LEDGER_MORE (id bigint)", "schema_added"),
+    ("CREATE VIEW goldroom_view AS SELECT 1 AS one", "schema_added"),
+    ("DROP TABLE goldroom_journal", "schema_missing"),
 ]
 TAKEN_DOWN_SQLITE = [
     (
@@ -196,6 +210,15 @@ TAKEN_DOWN_SQLITE = [
         "schema_added",
     ),
     ("CREATE INDEX spare ON ledger_entry (leaf_hash)", "schema_added"),
+    (
+        "CREATE TRIGGER spare AFTER INSERT ON goldroom_row"
+        " BEGIN UPDATE goldroom_row SET place = 'x' WHERE key = NEW.key; END",
+        "schema_added",
+    ),
+    (
+        "CREATE TRIGGER spare AFTER INSERT ON django_migrations BEGIN SELECT 1; END",
+        "schema_added",
+    ),
 ]
 TAKEN_DOWN_POSTGRESQL = [
     ("ALTER TABLE ledger_entry DISABLE TRIGGER ledger_entry_update", "schema_changed"),
@@ -212,6 +235,21 @@ TAKEN_DOWN_POSTGRESQL = [
     ("ALTER TABLE ledger_entry ALTER COLUMN leaf DROP NOT NULL", "schema_changed"),
     ("ALTER TABLE ledger_entry DROP CONSTRAINT ledger_entry_once", "schema_missing"),
     ("ALTER TABLE ledger_entry ENABLE ROW LEVEL SECURITY", "schema_changed"),
+    (
+        "ALTER TABLE goldroom_row DROP CONSTRAINT goldroom_row_pkey",
+        "schema_missing",
+    ),
+    ("ALTER TABLE goldroom_row ALTER COLUMN seq TYPE integer", "schema_changed"),
+    (
+        "CREATE TRIGGER spare BEFORE DELETE ON goldroom_row FOR EACH ROW"
+        " EXECUTE FUNCTION ledger_fence_refuse()",
+        "schema_added",
+    ),
+    (
+        "CREATE TRIGGER spare BEFORE DELETE ON django_migrations FOR EACH ROW"
+        " EXECUTE FUNCTION ledger_fence_refuse()",
+        "schema_added",
+    ),
     (
         "ALTER FUNCTION ledger_fence_entry_insert() SET search_path = pg_temp",
         "schema_changed",

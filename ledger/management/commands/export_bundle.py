@@ -60,7 +60,7 @@ class Command(BaseCommand):
 def stored_size(ledger_id: int) -> int:
     """Return the number of entries up to the last, also in a damaged ledger."""
     last = Entry.objects.filter(ledger_id=ledger_id).aggregate(last=Max("seq"))["last"]
-    return 0 if last is None else int(last) + 1
+    return 0 if last is None else min(int(last) + 1, chain.PLACES_MAX)
 
 
 def attachments(ledger_id: int) -> Iterator[tuple[str, bytes]]:

@@ -14,13 +14,34 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from ledger.audit import Audit, audit
 from ledger.core.errors import CouldNotCheck
-from ledger.core.report import COULD_NOT_CHECK, TAMPERED, VERIFIED
+from ledger.core.report import (
+    COULD_NOT_CHECK,
+    NEVER_PROVED,
+    TAMPERED,
+    VERIFIED,
+    fit_for,
+    one_line,
+)
 from ledger.management.options import add_ledger
 
 VERDICTS = {
     VERIFIED: "everything holds; tail not pinned",
     TAMPERED: "evidence of tampering, damage or mismatch",
     COULD_NOT_CHECK: "could not check",
+}
+
+
+MEANINGS = {
+    VERIFIED: "Every entry, signature, table and trigger is as it should be. A "
+    "database cannot vouch for its own newest entries: compare size and root above "
+    "with the last checkpoint kept elsewhere, or verify an exported bundle against it.",
+    TAMPERED: "Each line above in [brackets] names a place where something was "
+    "changed, removed, added or damaged. Keep a copy of the database as it is now, "
+    "record nothing more, and compare it with a copy or checkpoint that somebody else "
+    "holds. Where only [projection] lines stand, the entries themselves are whole and "
+    "the tables can be made from them anew; first find out who changed them.",
+    COULD_NOT_CHECK: "Nothing here speaks against the ledger, and nothing for it: see "
+    "the lines above.",
 }
 
 
@@ -44,7 +65,7 @@ class Command(BaseCommand):
         if options["json"]:
             self.stdout.write(json.dumps(to_json(found), indent=2))
         else:
-            self.stdout.write(text(found))
+            self.stdout.write(fit_for(self.stdout, text(found)))
         if found.exit_code != VERIFIED:
             raise SystemExit(found.exit_code)
 
@@ -73,14 +94,27 @@ def text(found: Audit) -> str:
     lines = [f"Database: {finding.sentence()}" for finding in found.findings]
     for item in found.ledgers:
         lines += [
-            f"Ledger {item.row.slug}: {item.report.size} entries, root "
+            f"Ledger {one_line(item.row.slug)}: {item.report.size} entries, root "
             f"{item.report.root.hex()}",
             *(f"  {finding.sentence()}" for finding in item.findings),
         ]
         if item.report.findings_left_off:
             lines.append(f"  ... and {item.report.findings_left_off} more findings")
-        lines += [f"  [could not check] {said}" for said in item.could_not_check]
-        lines += [f"  cannot be proved: {said}" for said in item.report.unproved()]
+        lines += [
+            *(f"  [could not check] {one_line(said)}" for said in item.could_not_check),
+            *(f"  cannot be proved: {said}" for said in item.report.unpinned()),
+        ]
     if not found.ledgers:
-        lines.append("There are no ledgers here.")
-    return "\n".join([*lines, f"Verdict: {VERDICTS[found.exit_code]}"])
+        lines.append("There is no ledger here that could be read.")
+    code = found.exit_code
+    return "\n".join(
+        [
+            *lines,
+            "",
+            f"Verdict: {VERDICTS[code]}",
+            MEANINGS[code],
+            "",
+            "What this can never prove:",
+            *(f"- {line}" for line in NEVER_PROVED),
+        ]
+    )

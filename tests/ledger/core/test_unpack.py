@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from ledger.core import unpack
+from ledger.core import unpack, verifier
 from ledger.core.bundle import write_bundle
 from ledger.core.errors import CouldNotCheck
 from ledger.core.unpack import read_bundle
@@ -64,6 +64,7 @@ def test_a_bundle_zipped_again_by_somebody_is_as_good(path):
 
 
 MANIFEST = CONTENT["manifest-sha256.txt"]
+TAGS = CONTENT["tagmanifest-sha256.txt"]
 DEPARTURES = {
     "a changed entry": (
         changed(**{ENTRIES: CONTENT[ENTRIES].replace(b"12.340", b"12.341")}),
@@ -106,6 +107,16 @@ DEPARTURES = {
     "a manifest line twice": (
         changed(**{"manifest-sha256.txt": MANIFEST + MANIFEST}),
         "manifest_line",
+    ),
+    "a word after the last manifest line": (
+        changed(**{"tagmanifest-sha256.txt": TAGS + b"checked by us"}),
+        "manifest_line",
+    ),
+    "another ledger's name on the outside": (
+        changed(
+            **{"bag-info.txt": CONTENT["bag-info.txt"].replace(b"/lark", b"/moor")},
+        ),
+        "bundle_name",
     ),
     "a manifest of other tools": (
         changed(**{"manifest-sha256.txt": MANIFEST.replace(b"  ", b" *")}),
@@ -152,6 +163,32 @@ def test_a_second_file_of_the_same_name_is_found_and_the_first_is_read(path):
     with pytest.warns(UserWarning, match="Duplicate name"):
         zipped(path, [*changed(), (ENTRIES, forged)])
     assert codes(path) == {"member_twice"}
+
+
+OUTSIDE = {
+    "a word before it": b"MZ" + HONEST,
+    "a word after it": HONEST + b"MZ",
+    "another bundle before it": HONEST + HONEST,
+    "a comment": HONEST[:-2] + b"\x05\x00hello",
+}
+
+
+@pytest.mark.parametrize("octets", OUTSIDE.values(), ids=OUTSIDE.keys())
+def test_bytes_outside_the_archive_are_found(path, octets):
+    """Another reader may take the file for something else, or for another bundle."""
+    path.write_bytes(octets)
+    assert codes(path) == {"bytes_outside"}
+
+
+def test_a_file_of_empty_lines_is_not_read_to_its_end(path, monkeypatch):
+    """A few megabytes of zip can hold thousands of millions of them."""
+    monkeypatch.setattr(verifier, "UNREADABLE_MAX", 50)
+    lines = {ENTRIES: CONTENT[ENTRIES] + b"\n" * 1_000}
+    zipped(path, changed(**lines), zipfile.ZIP_DEFLATED)
+    report = verify_bundle(path)
+    assert report.size == 12 + 50
+    assert "first 62 lines" in report.could_not_check[0]
+    assert report.exit_code == 2
 
 
 def test_a_link_is_found(path):

@@ -1,6 +1,7 @@
 """The program that an auditor runs, with nothing of ours but `ledger.core`."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -117,6 +118,22 @@ def test_the_module_itself_runs_as_a_program(bundle):
     )
     assert done.returncode == 3, done.stderr
     assert "tail not pinned" in done.stdout
+
+
+def test_an_accent_on_a_screen_without_accents_does_not_change_the_code(bundle):
+    """Python refuses to print what the console's encoding lacks."""
+    leaves = [*BOOK.leaves, '{"é":1}'.encode()]
+    write(bundle, leaves=leaves)
+    done = subprocess.run(
+        [sys.executable, "-m", "ledger.core.verify", str(bundle)],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 2, done.stderr
+    assert "\\xe9" in done.stdout
 
 
 def exit_code(*arguments) -> int:
