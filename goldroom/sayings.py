@@ -16,11 +16,12 @@ statement back before the others signed: it then stands in the ledger as lapsed.
 
 import json
 import uuid
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from goldroom.errors import Refusal
+from goldroom.guess import meant
 
 MEANINGS = ("recorded", "witnessed", "joined", "joined")
 LINE_FIELDS = (
@@ -34,6 +35,7 @@ LINE_FIELDS = (
     "withdrawn",
     "received_at",
 )
+SHOWN_CHARACTERS = 20
 ENTRY_ID_SPACE = uuid.UUID("5b1f7c6e-3d0a-5d0e-9c51-8f6d3a2b7e10")
 
 
@@ -108,18 +110,27 @@ def line_of(saying: Saying) -> str:
 def read_line(line: str) -> Saying:
     """Return the saying of one line of JSON. Raises BadLine naming the field."""
     try:
-        plain = json.loads(line, object_pairs_hook=_once, parse_float=_no_float)
+        plain = json.loads(
+            line,
+            object_pairs_hook=_once,
+            parse_float=_Bare,
+            parse_constant=_Bare,
+        )
     except json.JSONDecodeError as broken:
-        raise BadLine(
-            f"the line is not JSON: {broken.msg} at character {broken.pos}. Write one"
-            " JSON object a line."
-        ) from None
+        raise _not_json(line, broken) from None
     if not isinstance(plain, dict):
         raise BadLine("the line is not an object. Write one JSON object a line.")
+    for path, bare in _bare_numbers(plain):
+        raise BadLine(
+            f"{path}: found the bare number {bare.digits}; expected figures as text,"
+            f' with every digit that was displayed. Write "{bare.digits}".',
+            field=path,
+        )
     for name in plain:
         if name not in LINE_FIELDS:
             raise BadLine(
-                f"{name}: no such field. A line has {', '.join(LINE_FIELDS)}.",
+                f"{name}: no such field. {meant(name, LINE_FIELDS)}A line has"
+                f" {', '.join(LINE_FIELDS)}.",
                 field=name,
             )
     return Saying(
@@ -144,10 +155,44 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return found
 
 
-def _no_float(text: str) -> Any:
-    raise BadLine(
-        f"found the bare number {text}; expected figures as text, with every digit"
-        f' that was displayed. Write "{text}".'
+@dataclass(frozen=True)
+class _Bare:
+    """A number with a point that stands in the line without quotation marks."""
+
+    digits: str
+
+
+def _bare_numbers(value: Any, path: str = "") -> Iterator[tuple[str, _Bare]]:
+    """Yield every bare number in a line's values with its path, as fields name it."""
+    if isinstance(value, _Bare):
+        yield path.removeprefix("data."), value
+    elif isinstance(value, dict):
+        for name, each in value.items():
+            yield from _bare_numbers(each, f"{path}.{name}" if path else name)
+    elif isinstance(value, list):
+        for n, each in enumerate(value):
+            yield from _bare_numbers(each, f"{path}[{n}]")
+
+
+def _not_json(line: str, broken: json.JSONDecodeError) -> BadLine:
+    """Return why a line is not JSON, with what stands at the place that is wrong."""
+    if not line.startswith("{"):
+        return BadLine(
+            f"the line is not JSON: it begins with {line[:SHOWN_CHARACTERS]!r},"
+            " expected {. Write one JSON object a line."
+        )
+    before = line[max(0, broken.pos - SHOWN_CHARACTERS) : broken.pos]
+    after = line[broken.pos : broken.pos + SHOWN_CHARACTERS]
+    if not line.endswith("}"):
+        return BadLine(
+            f"the line is not JSON: it ends with {line[-SHOWN_CHARACTERS:]!r}, expected"
+            " }. The file may have been cut short; write the whole statement on one"
+            " line."
+        )
+    return BadLine(
+        f"the line is not JSON: {broken.msg.lower()} at character {broken.pos + 1},"
+        f" between {before!r} and {after!r}. Look for a comma, a colon, a bracket or a"
+        " quotation mark that is missing or stands there too much."
     )
 
 

@@ -22,7 +22,9 @@ ARROWS: dict[str, set[str]] = {
     "goldroom.apps": {"django"},
     "goldroom.metal": {"numpy", "goldroom.errors"},
     "goldroom.custody": {"goldroom.metal", "goldroom.errors"},
-    "goldroom.statements": {"goldroom.custody", "goldroom.metal", "goldroom.errors"},
+    "goldroom.statements": {
+        "goldroom.custody", "goldroom.metal", "goldroom.errors", "goldroom.guess",
+    },
     "goldroom.reconcile": {
         "goldroom.metal",
         "goldroom.custody",
@@ -56,7 +58,8 @@ ARROWS: dict[str, set[str]] = {
         "ledger.core",
         "django",
     },
-    "goldroom.sayings": {"goldroom.errors"},
+    "goldroom.guess": set(),
+    "goldroom.sayings": {"goldroom.errors", "goldroom.guess"},
     "goldroom.keys": {"goldroom.errors", "ledger", "ledger.core"},
     "goldroom.writing": {
         "goldroom.roles",

@@ -92,8 +92,9 @@ def parse_decimal(text: str, field: str = "") -> Decimal:
     """
     if not isinstance(text, str):
         raise NotAFigure(
-            f"{_label(field)} is {text!r}, a {type(text).__name__}; a figure must "
-            "arrive as text, written as the instrument shows it, such as 12.50.",
+            f"{_label(field)} is {text!r}, which is no text; a figure must arrive as "
+            "text, in quotation marks and written as the instrument shows it, such as "
+            '"12.50".',
             field=field,
         )
     readable = (

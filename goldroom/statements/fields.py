@@ -20,6 +20,7 @@ from typing import Any, TypeVar
 from goldroom.custody.codec import digest_of
 from goldroom.custody.reading import Reading
 from goldroom.errors import Refusal
+from goldroom.guess import meant
 from goldroom.metal.units import grams_per, parse_decimal
 
 T = TypeVar("T")
@@ -154,8 +155,8 @@ def parse(cls: type[T], values: Any, path: str = "") -> T:
     for name in values:
         if name not in specs(cls):
             raise BadField(
-                f"{path}{name}: no such field here. Write one of"
-                f" {', '.join(specs(cls))}.",
+                f"{path}{name}: no such field here. {meant(name, specs(cls))}Write one"
+                f" of {', '.join(specs(cls))}.",
                 field=f"{path}{name}",
             )
     made: dict[str, Any] = {}
@@ -299,7 +300,7 @@ def _check_range(value: Decimal, spec: Spec, path: str) -> None:
 
 def _read_whole(value: Any, spec: Spec, path: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise _wrong(value, spec, path, "a whole number")
+        raise _wrong(value, spec, path, "a whole number, without quotation marks")
     _check_range(Decimal(value), spec, path)
     return value
 

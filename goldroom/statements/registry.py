@@ -5,6 +5,7 @@ import inspect
 from types import ModuleType
 
 from goldroom.errors import Refusal
+from goldroom.guess import meant
 from goldroom.statements.kind import Statement
 
 FAMILIES = (
@@ -70,8 +71,17 @@ def kind_named(name: str, v: int = 1) -> type[Statement]:
     found = kinds().get(name)
     if found is None or found.v != v:
         raise UnknownKind(
-            f"kind: {name!r} version {v} cannot be said here. Kinds:"
-            f" {', '.join(sorted(kinds()))}.",
+            f"kind: {name!r} version {v} cannot be said here. {_offered(name)}",
             field="kind",
         )
     return found
+
+
+def _offered(name: str) -> str:
+    """Return what may have been meant: the nearest kind, its family, or all kinds."""
+    guess = meant(name, kinds())
+    if guess:
+        return guess.rstrip()
+    family = name.partition(".")[0] + "."
+    near = [each for each in sorted(kinds()) if each.startswith(family)]
+    return f"Kinds: {', '.join(near or sorted(kinds()))}."

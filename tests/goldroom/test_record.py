@@ -129,7 +129,7 @@ def test_every_wrong_line_is_told(record):
         ("{not json}\n", "line 1: the line is not JSON"),
         ("[1, 2]\n", "line 1: the line is not an object"),
         ("", "holds no statement"),
-        ('{"kind": 1.5}\n', "line 1: found the bare number 1.5"),
+        ('{"kind": 1.5}\n', "line 1, kind: found the bare number 1.5"),
     ],
 )
 def test_file_that_is_no_file_of_statements_is_refused(
