@@ -5,7 +5,7 @@ Two sources, one list: what the fold noticed in a single entry, and what the rul
 a report reads no clock.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -60,6 +60,14 @@ def attention(
     return tuple(
         sorted(wanted, key=lambda each: (each.at, each.code, each.item), reverse=True)
     )
+
+
+def noticed_in(ledger_id: int, entries: Collection[str]) -> tuple[Concern, ...]:
+    """Return what the fold noticed in these entries, in their order."""
+    order = {entry: n for n, entry in enumerate(entries)}
+    found = [each for each in rows.every(ledger_id, Noticed) if each.entry in order]
+    found.sort(key=lambda each: (order[each.entry], each.n))
+    return tuple(_of_entry(each) for each in found)
 
 
 def standing_findings(ledger_id: int, *, now: datetime) -> list[Found]:

@@ -10,10 +10,11 @@ at such a return; what lies behind one is there too, marked as reached through i
 """
 
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
+from goldroom.custody.figures import in_order
 from goldroom.custody.records import Assay, Estimate, Item, Mass, Shipment, Stay
 from goldroom.errors import Refusal, UnknownItem
 from goldroom.findings.runs import in_words
@@ -22,6 +23,8 @@ from goldroom.reports.journal import Line, lines_of
 from goldroom.reports.people import Names, names
 from goldroom.reports.plain import as_plain
 from goldroom.statements.registry import kinds
+
+F = TypeVar("F", Mass, Assay, Estimate)
 
 
 class SeveralBars(Refusal):
@@ -232,6 +235,18 @@ def _shipments(ledger_id: int, items: Iterable[str]) -> tuple[Shipment, ...]:
     )
 
 
+def _versions(items: Iterable[Item], figure: str) -> Iterator[str]:
+    """Yield the keys of every version of the items' masses, assays or estimates."""
+    for item in items:
+        for n in range(1, getattr(item, figure) + 1):
+            yield f"{item.item}/{n:03d}"
+
+
+def _of(found: Mapping[str, F], item: Item, figure: str) -> list[F]:
+    """Return an item's figures of one sort, the newest last."""
+    return in_order(found[key] for key in _versions([item], figure) if key in found)
+
+
 class _Told:
     """Items with their stays and figures, all fetched in a few queries."""
 
@@ -242,19 +257,11 @@ class _Told:
             (f"{i.item}/{n:04d}" for i in items for n in range(1, i.stays + 1)),
         )
         self._stays = stays
-        self._masses = rows.by_keys(
-            ledger_id, Mass, (f"{i.item}/{i.masses:03d}" for i in items if i.masses)
-        )
+        self._masses = rows.by_keys(ledger_id, Mass, _versions(items, "masses"))
         self._estimates = rows.by_keys(
-            ledger_id,
-            Estimate,
-            (f"{i.item}/{i.estimates:03d}" for i in items if i.estimates),
+            ledger_id, Estimate, _versions(items, "estimates")
         )
-        self._assays = rows.by_keys(
-            ledger_id,
-            Assay,
-            (f"{i.item}/{n:03d}" for i in items for n in range(1, i.assays + 1)),
-        )
+        self._assays = rows.by_keys(ledger_id, Assay, _versions(items, "assays"))
         entries = {stay.entry for stay in stays.values()}
         self._lines: dict[str, Line] = lines_of(
             ledger_id, entries | {i.made_by for i in items}
@@ -272,9 +279,8 @@ class _Told:
         stays = (
             self._stays.get(f"{item.item}/{n:04d}") for n in range(1, item.stays + 1)
         )
-        assays = (
-            self._assays.get(f"{item.item}/{n:03d}") for n in range(1, item.assays + 1)
-        )
+        masses = _of(self._masses, item, "masses")
+        estimates = _of(self._estimates, item, "estimates")
         return TrailItem(
             item=item.item,
             label=item.label,
@@ -288,9 +294,9 @@ class _Told:
             made_by=item.made_by,
             used_by=item.used_by,
             stays=tuple(self._stay(each) for each in stays if each is not None),
-            mass=self._masses.get(f"{item.item}/{item.masses:03d}"),
-            assays=tuple(each for each in assays if each is not None),
-            estimate=self._estimates.get(f"{item.item}/{item.estimates:03d}"),
+            mass=masses[-1] if masses else None,
+            assays=tuple(_of(self._assays, item, "assays")),
+            estimate=estimates[-1] if estimates else None,
         )
 
     def _stay(self, stay: Stay) -> StayLine:

@@ -10,6 +10,7 @@ from goldroom.errors import UnknownItem
 from goldroom.reports.metal import site_clock
 from goldroom.reports.trail import SeveralBars, Trail, TrailItem, trail
 from goldroom.reports.trail_words import text_of
+from tests import front_door
 from tests.goldroom import small_mine
 
 
@@ -167,3 +168,24 @@ def test_flushes_behind_a_return_are_told_apart_from_the_direct_ones(told):
         "Also from what went round again: 1 middlings MID-0."
         " Behind them: U1-1-9 (1 flush)." in said
     )
+
+
+def test_bars_mass_is_the_shipping_mass_though_an_older_one_was_put_right(fresh_db):
+    room = front_door.told()
+    numbered = next(each for each in room.said if each.kind == "bar.numbered")
+    opened = [{"vessel": "S1", "seals_removed": [front_door.off("door", "S-0006")]}]
+    room.say(
+        "bar.reweighed",
+        {"item": "BAR-1", "opened": opened, "first": front_door.g("167.6", "BU1")},
+        at="2026-03-08T09:00:00+02:00",
+    )
+    mended = {**numbered.data, "first": front_door.g("167.9", "BU1")}
+    room.say(
+        "record.corrected",
+        {"entry": numbered.entry_id, "mode": "figures", "kind": numbered.kind,
+         "values": mended, "reason": "the display was misread"},
+        (("p-lima", "laboratory"), ("p-okoro", "manager")),
+        corrects=numbered.entry_id,
+    )  # fmt: skip
+    mass = trail(room.ledger_id, "BAR-1").item.mass
+    assert str(mass.net_g.normalize()) == "167.6"
