@@ -18,7 +18,9 @@ from goldroom.projection import Folding
 from goldroom.rehearsal import Rehearsal
 from goldroom.sayings import Saying
 from goldroom.writing import (
+    already_proposed,
     already_said,
+    check_simulated,
     moment_of,
     standpoint,
     statement_of,
@@ -32,12 +34,6 @@ from ledger.proposal import Lapse, Proposal
 
 Clock = Callable[[], datetime]
 Progress = Callable[[int, int], None]
-
-
-class SimulatedClock(Refusal):
-    """A clock was handed in, or a time of receipt, outside a demo ledger."""
-
-    code = "simulated_clock"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,12 +67,8 @@ def now_of(
     if clock is None and not received_at:
         return datetime.now(UTC)
     opening = read.keyring(ledger_id).opening if ledger_id is not None else None
-    if opening is not None and not opening.demo:
-        raise SimulatedClock(
-            "received_at: only a demo ledger takes a time of receipt from outside."
-            " Leave it out.",
-            field="received_at",
-        )
+    if opening is not None:
+        check_simulated(opening.demo)
     if received_at:
         return moment_of(received_at, "received_at").astimezone(UTC)
     assert clock is not None
@@ -90,12 +82,8 @@ def open_ledger(saying: Saying, keys: Keys, *, clock: Clock | None = None) -> Ap
     time zone and persons; keys, policy and classes are filled in.
     """
     statement = statement_of(standpoint(None), saying, keys)
-    is_demo = bool(statement["data"]["demo"])
-    if (clock is not None or saying.received_at) and not is_demo:
-        raise SimulatedClock(
-            "received_at: only a demo ledger takes a time of receipt from outside.",
-            field="received_at",
-        )
+    if clock is not None or saying.received_at:
+        check_simulated(statement["data"]["demo"] is True)
     now = now_of(None, clock, saying.received_at)
     signed = _signed(statement, keys, new_nonce)
     folding = Folding(0)
@@ -112,8 +100,16 @@ def open_ledger(saying: Saying, keys: Keys, *, clock: Clock | None = None) -> Ap
 def propose(
     ledger_id: int, saying: Saying, key: SigningKey, *, clock: Clock | None = None
 ) -> Proposal:
-    """Check a saying, sign it first with `key`, and let it wait for the others."""
+    """Check a saying, sign it first with `key`, and let it wait for the others.
+
+    A saying that waits already, or is an entry by now, is answered with that; the
+    same id with other values is refused. Proposals whose time is over lapse first.
+    """
     now = now_of(ledger_id, clock, saying.received_at)
+    _expire(ledger_id, now)
+    known = already_proposed(ledger_id, saying)
+    if known is not None:
+        return known
     statement = statement_of(standpoint(ledger_id), saying, {})
     Folding(ledger_id).check(statement, now)
     signature = sign(statement, key, nonce=nonces.issue(ledger_id, now))
@@ -245,6 +241,16 @@ def withdraw(
     )
 
 
+def _expire(ledger_id: int, now: datetime) -> None:
+    """Let every proposal lapse, as an entry, that nobody signed in time."""
+    proposals.expire(
+        ledger_id,
+        now=now,
+        check=lambda context: None,
+        project=lambda _, entry: Folding(ledger_id).project(entry),
+    )
+
+
 def _propose_and_withdraw(
     ledger_id: int, saying: Saying, keys: Keys, clock: Clock | None
 ) -> Appended:
@@ -271,5 +277,5 @@ def _received(context: AppendContext) -> datetime:
 
 
 def _replayed(ledger_id: int, entry: Entry) -> Appended:
-    head = read.head(ledger_id)
-    return Appended(entry, entry.seq, entry.leaf_hash, head.root, replayed=True)
+    root = read.root_at(ledger_id, entry.seq + 1)
+    return Appended(entry, entry.seq, entry.leaf_hash, root, replayed=True)

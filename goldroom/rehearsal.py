@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import partial
+from typing import Any
 
 from goldroom import tables
 from goldroom.custody.state import State
@@ -13,6 +14,7 @@ from goldroom.sayings import Saying
 from goldroom.statements import fold
 from goldroom.writing import (
     already_said,
+    check_simulated,
     moment_of,
     standpoint,
     statement_of,
@@ -68,6 +70,8 @@ class Rehearsal:
         for each in saying.signers:
             unlocked(self._keys, each.person)
         statement = statement_of(self._here, saying, self._keys)
+        if saying.received_at:
+            check_simulated(self._is_demo(statement))
         said = fold.read_values(saying.kind, statement["data"])
         act = act_of(statement, _received_at(saying))
         fold.check(said, act, self._state)
@@ -82,6 +86,11 @@ class Rehearsal:
         )
         if saying.entry_id:
             self._ids.add(saying.entry_id)
+
+    def _is_demo(self, statement: dict[str, Any]) -> bool:
+        """Tell whether this is a demo ledger, or will be one."""
+        opening = self._here.ring.opening
+        return opening.demo if opening else statement["data"]["demo"] is True
 
     def _leaf_hash_or_placeholder(self, entry_id: str) -> bytes | None:
         """Return a leaf hash; one of zeros for an entry still to come from the file."""

@@ -13,16 +13,18 @@ from goldroom.keys import LOG_KEY, KeyNotHere, Keys
 from goldroom.sayings import MEANINGS, Saying, new_entry_id
 from goldroom.statements.fold import canonical_values, read_values
 from goldroom.statements.registry import kind_named
-from ledger import read
+from ledger import proposals, read
 from ledger.admission import lapsed_entry_id
 from ledger.core.base64text import to_base64
 from ledger.core.entry import Entry, build_statement
 from ledger.core.keyring import Keyring
 from ledger.core.merkle import EMPTY_ROOT
 from ledger.core.signing import SigningKey, enrolled_key
-from ledger.errors import EntryIdUsed, NoSuchEntry
+from ledger.errors import EntryIdUsed, NoSuchEntry, NoSuchProposal
+from ledger.proposal import Proposal
 
 OPENED = "ledger.opened"
+YEARS = range(1900, 3000)  # any other year is a slip of the pen
 ENROLLED = "person.enrolled"
 
 
@@ -36,6 +38,12 @@ class BadTime(Refusal):
     """A time is not RFC 3339 to the second with a numeric offset."""
 
     code = "bad_time"
+
+
+class SimulatedClock(Refusal):
+    """A clock was handed in, or a time of receipt, outside a demo ledger."""
+
+    code = "simulated_clock"
 
 
 class NotOpened(Refusal):
@@ -144,22 +152,46 @@ def already_said(ledger_id: int, saying: Saying) -> Entry | None:
         entry = read.entry_by_id(ledger_id, entry_id)
     except NoSuchEntry:
         return None
-    said = entry.statement
-    is_same = (
-        entry.kind == saying.kind
-        and said["occurred_at"] == saying.occurred_at
-        and _same_data(entry, saying)
-        and _same_signers(entry, saying)
-        and (said["corrects"] or {}).get("entry", "") == saying.corrects
-        and said["attachments"] == [dict(each) for each in saying.attachments]
-    )
-    if not is_same:
+    if not _is_same(entry.statement, saying):
         raise EntryIdUsed(
             f"entry_id: {saying.entry_id} stands for another statement, entry"
             f" {entry.seq}. Give a new statement a new id.",
             field="entry_id",
         )
     return entry
+
+
+def already_proposed(ledger_id: int, saying: Saying) -> Proposal | None:
+    """Return the proposal that this saying already is, waiting or an entry by now.
+
+    None if it is new. Raises EntryIdUsed when its id stands for something else, and
+    ProposalLapsed when it was taken back or its time was over.
+    """
+    if not saying.entry_id:
+        return None
+    try:
+        known = proposals.get(ledger_id, saying.entry_id)
+    except NoSuchProposal:
+        return None
+    if not _is_same(known.statement, saying):
+        raise EntryIdUsed(
+            f"entry_id: {saying.entry_id} stands for another statement, proposed at"
+            f" {known.created_at}. Give a new statement a new id.",
+            field="entry_id",
+        )
+    return known
+
+
+def _is_same(said: Mapping[str, Any], saying: Saying) -> bool:
+    """Tell whether a statement says what the saying says, whatever its basis."""
+    return bool(
+        said["kind"] == saying.kind
+        and said["occurred_at"] == saying.occurred_at
+        and _same_data(said, saying)
+        and _same_signers(said, saying)
+        and (said["corrects"] or {}).get("entry", "") == saying.corrects
+        and said["attachments"] == [dict(each) for each in saying.attachments]
+    )
 
 
 def _same_lapse(lapsed: Entry, saying: Saying) -> Entry:
@@ -185,22 +217,22 @@ def unlocked(keys: Keys, person: str) -> SigningKey:
     return key
 
 
-def _same_signers(entry: Entry, saying: Saying) -> bool:
+def _same_signers(said: Mapping[str, Any], saying: Saying) -> bool:
     """Tell whether the signers are those named; an opening may leave them out."""
     if saying.kind == OPENED and not saying.signers:
         return True
-    signers = [(each["person"], each["role"]) for each in entry.statement["signers"]]
+    signers = [(each["person"], each["role"]) for each in said["signers"]]
     return signers == [(each.person, each.role) for each in saying.signers]
 
 
-def _same_opening(entry: Entry, saying: Saying) -> bool:
+def _same_opening(said: Mapping[str, Any], saying: Saying) -> bool:
     """Tell whether an opening says the same; keys and rules may be left out."""
     given = dict(saying.data)
     name = given.pop("origin_name", "")
-    opened = dict(entry.data)
+    opened = dict(said["data"])
     persons = given.pop("persons", [])
     return (
-        entry.statement["origin"].rpartition("/")[0] == name
+        said["origin"].rpartition("/")[0] == name
         and len(persons) == len(opened["persons"])
         and all(
             {field: there.get(field) for field in row} == dict(row)
@@ -210,15 +242,14 @@ def _same_opening(entry: Entry, saying: Saying) -> bool:
     )
 
 
-def _same_data(entry: Entry, saying: Saying) -> bool:
+def _same_data(said: Mapping[str, Any], saying: Saying) -> bool:
     if saying.kind == OPENED:
-        return _same_opening(entry, saying)
-    data = dict(entry.data)
+        return _same_opening(said, saying)
+    data = dict(said["data"])
     if saying.kind == ENROLLED and "key" not in saying.data:
         data.pop("key")
         return data == dict(saying.data)
-    said = read_values(saying.kind, saying.data)
-    return data == canonical_values(said)
+    return data == canonical_values(read_values(saying.kind, saying.data))
 
 
 def _completed(saying: Saying, keys: Keys, origin: str) -> Mapping[str, Any]:
@@ -328,11 +359,28 @@ def moment_of(text: str, field: str) -> datetime:
             " 2026-01-31T06:00:00+02:00.",
             field=field,
         )
+    if found.year not in YEARS:
+        raise BadTime(
+            f"{field}: found the year {found.year}, expected {YEARS.start} to"
+            f" {YEARS.stop - 1}. Check the date.",
+            field=field,
+        )
     return found
 
 
+def check_simulated(is_demo: bool) -> None:
+    """Raise SimulatedClock outside a demo ledger."""
+    if not is_demo:
+        raise SimulatedClock(
+            "received_at: only a demo ledger takes a time of receipt from outside."
+            " Leave it out.",
+            field="received_at",
+        )
+
+
 def _check_time(text: str) -> None:
-    if moment_of(text, "occurred_at").isoformat() != text:
+    found = moment_of(text, "occurred_at")
+    if found.isoformat() != text or found.microsecond:
         raise BadTime(
             f"occurred_at: found {text!r}, expected a time to the second with its"
             " offset, such as 2026-01-31T06:00:00+02:00.",

@@ -12,6 +12,7 @@ stored before it is accepted under the lock, so a refusal leaves things as they 
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -150,7 +151,7 @@ def refuse(
         ledger_id,
         Signed(statement, ()),
         now=now,
-        check=_settling(check, entry_id),
+        check=_settling(check, proposal),
         project=project,
     )
 
@@ -158,15 +159,20 @@ def refuse(
 def expire(
     ledger_id: int, *, now: datetime, check: Check, project: Project
 ) -> list[Appended]:
-    """Let every proposal lapse whose time is over; forget expired nonces."""
+    """Let every proposal lapse whose time is over; forget expired nonces.
+
+    One that was signed, refused or withdrawn meanwhile is left as it is.
+    """
     late = WorkProposal.objects.filter(
         ledger_id=ledger_id, expires_at__lt=clock_text(now)
     )
-    why = Lapse("expired")
-    lapsed = [
-        refuse(ledger_id, entry_id, why, now=now, check=check, project=project)
-        for entry_id in late.order_by("id").values_list("entry_id", flat=True)
-    ]
+    lapsed = []
+    for entry_id, until in late.order_by("id").values_list("entry_id", "expires_at"):
+        why = Lapse("expired", f"still not signed by all at {until}")
+        with suppress(NoSuchProposal, ProposalLapsed, ProposalRefused):
+            lapsed.append(
+                refuse(ledger_id, entry_id, why, now=now, check=check, project=project)
+            )
     nonces.sweep(ledger_id, now)
     return lapsed
 
@@ -218,20 +224,27 @@ def _check_in_time(proposal: Proposal, now: datetime) -> None:
         )
 
 
-def _settling(check: Check, entry_id: str = "") -> Check:
+def _settling(check: Check, quoted: Proposal | None = None) -> Check:
     """Return `check` preceded by taking the proposal away, under the lock.
 
-    Whoever finds it gone came second: it was signed, refused or expired meanwhile.
+    Whoever finds it gone came second: it was signed, refused or expired meanwhile. A
+    lapse also comes second if it does not quote every signature given by now.
     """
 
     def check_and_settle(context: AppendContext) -> None:
-        name = entry_id or context.statement["entry_id"]
-        settled, _ = WorkProposal.objects.filter(
+        name = quoted.entry_id if quoted else context.statement["entry_id"]
+        waiting = WorkProposal.objects.filter(
             ledger_id=context.ledger_id, entry_id=name
-        ).delete()
+        )
+        if quoted:
+            given = signature_bytes(quoted.signatures)
+            waiting = waiting.filter(signatures=given)
+        settled, _ = waiting.delete()
         if not settled:
             raise NoSuchProposal(
-                f"The proposal {name} waits no more.", field="entry_id"
+                f"The proposal {name} does not wait any more as it did. Look at it "
+                "again.",
+                field="entry_id",
             )
         check(context)
 

@@ -47,6 +47,14 @@ def head(ledger_id: int) -> HeadState:
     return HeadState(now.size, now.root(), now.last_hash, now.at)
 
 
+def root_at(ledger_id: int, size: int) -> bytes:
+    """Return the root over the first `size` entries."""
+    root = chain.current(ledger_id).root_at(size)
+    if root is None:
+        raise NoSuchEntry(f"The ledger has fewer than {size} entries.", field="entry")
+    return root
+
+
 def basis(ledger_id: int) -> dict[str, Any]:
     """Return the size and root that a signer sees now, as a statement says it."""
     now = chain.current(ledger_id)

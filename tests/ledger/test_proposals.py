@@ -244,9 +244,47 @@ def test_expired_proposals_lapse_and_the_others_wait_on(site):
     lapsed = proposals.expire(site.id, now=site.now, **site.calls)
     assert [item.entry.data["reason"] for item in lapsed] == ["expired"]
     assert lapsed[0].entry.data["statement"] == late.statement
+    assert late.expires_at in lapsed[0].entry.data["detail"]
     assert proposals.waiting(site.id) == [waits]
     assert not WorkNonce.objects.filter(nonce=unused).exists()
     assert WorkNonce.objects.filter(held_by=waits.entry_id).exists()
+
+
+def test_a_proposal_that_is_signed_while_others_expire_is_no_hindrance(
+    site, monkeypatch
+):
+    late = propose(site, lifetime=timedelta(minutes=30))
+    other = propose(site, lifetime=timedelta(minutes=30))
+    refuse_now = proposals.refuse
+
+    def refuse_late(ledger_id, entry_id, why, **given):
+        if entry_id == late.entry_id:
+            refuse_now(ledger_id, entry_id, Lapse("withdrawn"), **given)
+        return refuse_now(ledger_id, entry_id, why, **given)
+
+    monkeypatch.setattr(proposals, "refuse", refuse_late)
+    lapsed = proposals.expire(site.id, now=site.now + timedelta(hours=1), **site.calls)
+    assert [item.entry.data["statement"]["entry_id"] for item in lapsed] == [
+        other.entry_id
+    ]
+
+
+def test_a_lapse_quotes_every_signature_or_comes_second(site):
+    """Somebody signs between the moment a lapse is written and the head's lock."""
+    proposal = propose(site, site.statement("ana", "wim", "sol"))
+    late = proposals.get(site.id, proposal.entry_id)
+
+    def signed_meanwhile(ledger_id, entry_id):
+        countersign(site, proposal)
+        return late
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(proposals, "get", signed_meanwhile)
+        with pytest.raises(NoSuchProposal, match="Look at it again"):
+            refuse(site, proposal)
+    assert read.head(site.id).size == 1
+    assert len(refuse(site, proposal).entry.data["signatures"]) == 2
+    assert not WorkNonce.objects.filter(held_by=proposal.entry_id).exists()
 
 
 def test_two_second_signatures_at_once_make_one_entry(site):
