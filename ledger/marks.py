@@ -48,7 +48,7 @@ def read_mark(key_file: Path) -> Mark | None:
         raw = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
         return None
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise MarkRefused(
             f"{path} is not a mark: {error}. Compare the ledger with the last "
             "checkpoint held by somebody else before signing again."

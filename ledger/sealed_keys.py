@@ -138,7 +138,7 @@ def _document(data: bytes) -> dict[str, Any]:
     """Return the parsed file once its shape and its costs are known to be sane."""
     try:
         document = json.loads(data)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise KeyFileRefused(f"This is no key file: {error}.") from error
     match document:
         case {

@@ -43,29 +43,72 @@ _README_TEXT = """\
 A ledger, exported whole
 ========================
 
-data/entries.jsonl holds one entry a line, exactly as it was recorded. It is
-text; any editor shows it. Entries quote masses as text, with their unit in the
-name of the field.
+This file holds the record of a site: what people there said happened, each
+statement signed by those who answer for it, in the order in which it was taken down.
+Each entry is tied to all entries before it, so that nothing can be changed, put in or
+taken out later without a trace. You can check that yourself, without the people who
+gave you this file, without their computers and without the internet.
 
-With general tools
-  The files are complete and undamaged if these two commands report no failure:
+What is in it
+  data/entries.jsonl       the entries, one a line, exactly as recorded; any editor
+                           shows them; a figure with decimals stands there as text
+  data/checkpoints/        signed notes of how many entries there were, and their root
+  data/attachments/        the files that entries cite, each named by its SHA-256
+  bag-info.txt             the ledger's name
+  manifest-sha256.txt, tagmanifest-sha256.txt    the SHA-256 of every other file
+The layout is that of RFC 8493 (BagIt). No program comes with the file: take none from
+whoever gave it to you.
+
+1. Is the file complete and undamaged?
+  Unpack it, go into the folder and run
       sha256sum -c manifest-sha256.txt
       sha256sum -c tagmanifest-sha256.txt
-  That says nothing about who wrote them.
+  Every line must end in OK. That says nothing about who wrote what.
 
-  The hash of an entry is the SHA-256 of one zero byte followed by the line
-  without its line end. Each entry quotes, as server.previous, the base64 of the
-  hash of the entry before it. The root over all entries is the tree hash of
-  RFC 9162 section 2.1 over the lines.
-
-With the ledger's own program
-  (Python and the package `cryptography` are enough; no database, no network)
+2. Is the record unbroken, and signed by the right people?
+  The program is the Python package `ledger.core`, free to copy and to read; it needs
+  Python and the package `cryptography`, no database and no network. Take it from a
+  source that you trust, not from whoever gave you this file. On the packed file, run
       python -m ledger.core.verify BUNDLE --policy POLICY --anchor CHECKPOINT
-  POLICY and CHECKPOINT must come from you, not from whoever gave you this file:
-  a policy names the ledger's log key and the hash of its first entry, and a
-  checkpoint is what was filed or read out when the ledger had a certain size.
   Exit codes: 0 verified and pinned, 3 verified but not pinned, 2 evidence of
-  tampering or damage, 1 could not check.
+  tampering or damage, 1 could not check. It says where, and what it cannot prove.
+
+3. Is it the right ledger, and are its newest entries all here?
+  No file can answer this about itself: whoever made all of it anew, or cut off its
+  end, could make it agree with itself. You need something that reached you by another
+  way, on paper or by telephone, from somebody who does not profit from a change:
+  POLICY is a text file of your own. It names the key that signs this ledger's
+  checkpoints and the hash of its first entry, as they were read out when the ledger
+  was opened:
+      log NAME+ID+KEY
+      genesis HASH
+      quorum none
+  CHECKPOINT is a text file with a checkpoint that was kept elsewhere: a signed one,
+  or its first three lines as copied from paper (the ledger's name, the number of
+  entries, the root). The newest one you can get is the best; --anchor may be repeated.
+  With neither of them the program can only end in 3, 2 or 1.
+
+With tools of your own
+  The hash of an entry is the SHA-256 of one zero byte followed by the line without
+  its line end. Each entry quotes, as server.previous, the base64 of the hash of the
+  entry before it. The root over all entries is the tree hash of RFC 9162 section 2.1
+  over the lines; a checkpoint quotes it in base64.
+  Each signature is Ed25519 (RFC 8032) over five lines, each ended by a line feed:
+      goldroom.ledger/sign/v1
+      the ledger's name (statement.origin)
+      the role in which the person signs (statement.signers, in the same order)
+      the SHA-256, in hexadecimal, of the statement: the bytes of the line after the
+          first ,"statement": up to, not including, the last }
+      the signature's nonce
+  The public keys are in the first entry (data.persons) and in the entries of kind
+  person.enrolled and key.rotated, as base64 of DER (SubjectPublicKeyInfo). Who had to
+  sign what is in the first entry (data.policy) and in entries of kind policy.set.
+  Checkpoints are C2SP signed notes by the key data.log_key of the first entry.
+
+What no check of this file can show
+  What was never entered; false readings that all signers signed; a key that its owner
+  lent; the true time of an event, which is only known to lie between two checkpoints
+  that somebody else kept.
 """
 
 
@@ -84,11 +127,14 @@ def write_bundle(
     """
     if isinstance(target, Path):
         part = target.with_name(f"{target.name}.part")
-        with part.open("wb") as file:
-            _write(file, entries, origin, checkpoints, attachments)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(target)
+        try:
+            with part.open("wb") as file:
+                _write(file, entries, origin, checkpoints, attachments)
+                file.flush()
+                os.fsync(file.fileno())
+            part.replace(target)
+        finally:
+            part.unlink(missing_ok=True)
     else:
         _write(target, entries, origin, checkpoints, attachments)
 

@@ -4,7 +4,8 @@ Trust comes from outside the file that is verified. The *policy file* is text,
 one item a line; `#` starts a comment:
 
     log <verifier key>       the key that signs this ledger's checkpoints
-    genesis <base64 hash>    the leaf hash of the ledger's first entry
+    genesis <hash>           the leaf hash of the ledger's first entry, in base64 or,
+                             as reports print it, in hexadecimal
     quorum none              no further signatures are demanded
 
 A line that is not one of these means that the program cannot judge by the
@@ -12,11 +13,12 @@ policy, so nothing is judged. `log` and `genesis` may occur several times, for
 several ledgers.
 
 An *anchor* is a checkpoint kept by somebody else: a signed checkpoint file, or
-its three lines alone, as typed in from paper.
+its three lines alone, as typed in from paper; white space around them is ignored.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from ledger.core.base64text import from_base64
@@ -25,6 +27,7 @@ from ledger.core.errors import CouldNotCheck, LedgerRefusal
 from ledger.core.note import Note, VerifierKey, parse_vkey
 
 FILE_SIZE_BYTES_MAX = 65_536
+_HEX = re.compile(r"[0-9a-f]{64}", re.ASCII)  # base64 of a hash is 44 characters long
 
 
 @dataclass(frozen=True)
@@ -60,6 +63,8 @@ def parse_trust(octets: bytes, *, name: str = "policy") -> TrustPolicy:
                     continue
                 case ["log", text]:
                     log_keys.append(parse_vkey(text))
+                case ["genesis", text] if _HEX.fullmatch(text):
+                    genesis.add(bytes.fromhex(text))
                 case ["genesis", text]:
                     genesis.add(from_base64(text, size=32, field="genesis"))
                 case ["quorum", "none"]:
@@ -76,12 +81,13 @@ def parse_trust(octets: bytes, *, name: str = "policy") -> TrustPolicy:
 
 def parse_anchor(octets: bytes, *, name: str = "anchor") -> Anchor:
     """Return the anchor of a checkpoint file; raise CouldNotCheck for any other."""
-    text = _text(octets, name)
+    text = _text(octets, name).replace("\r\n", "\n")
     try:
-        if "\n\n" in text:
-            checkpoint, note = parse_signed(octets)
+        if "\n\n" in text.rstrip():
+            checkpoint, note = parse_signed(text.encode())
             return Anchor(name, checkpoint, note)
-        return Anchor(name, parse_checkpoint(text), None)
+        typed = "".join(f"{word}\n" for word in text.split())
+        return Anchor(name, parse_checkpoint(typed), None)
     except LedgerRefusal as error:
         raise CouldNotCheck(f"{name}: {error.message}") from error
 

@@ -48,3 +48,11 @@ def passphrase() -> str:
     """Return the log key's passphrase from the environment or the terminal."""
     given = os.environ.get(PASSPHRASE_VARIABLE)
     return getpass("Passphrase of the log key: ") if given is None else given
+
+
+def refuse_taken(path: Path) -> None:
+    """Refuse to write over a file, or where there is no folder."""
+    if path.exists():
+        raise CommandError(f"{path} exists already; name another file.")
+    if not path.absolute().parent.is_dir():
+        raise CommandError(f"There is no folder {path.absolute().parent}; make it.")

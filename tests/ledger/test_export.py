@@ -1,16 +1,21 @@
 """From the database into other hands: checkpoints, bundles, verification offline."""
 
+import base64
+import hashlib
 import json
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import pytest
+from cryptography.hazmat.primitives.serialization import load_der_public_key
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 
 import ledger
 from ledger import attachments, checkpoints, fence, marks, read, sealed_keys
+from ledger.core import bundle as bundle_module
 from ledger.core.checkpoint import parse_signed
 from ledger.core.note import VerifierKey, format_vkey, verify_note
 from ledger.errors import KeyFileRefused, MarkRefused, NotCommitted
@@ -189,6 +194,90 @@ def test_a_checkpoint_goes_to_the_terminal_unless_a_file_is_named(
     call_command("sign_checkpoint", log_key=log_key)
     printed = capsys.readouterr().out
     assert parse_signed(printed.encode())[0].size == read.head(filled.id).size
+
+
+def test_both_commands_say_what_was_made_and_what_it_is_good_for(
+    filled, log_key, tmp_path, capsys
+):
+    kept, bundle = tmp_path / "kept", tmp_path / "all.zip"
+    call_command("sign_checkpoint", log_key=log_key, out=kept)
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert f"kestrel-ridge at 8 entries, in {kept}" in told.err
+    assert "Keep it where nobody" in told.err
+    call_command("export_bundle", str(bundle))
+    told = capsys.readouterr().out
+    assert f"8 entries of kestrel-ridge are in {bundle}" in told
+    assert f"python -m ledger.core.verify {bundle}" in told
+    assert "by another way" in told
+
+
+@pytest.mark.parametrize("command", ["sign_checkpoint", "export_bundle"])
+def test_nothing_is_written_over_a_file_or_into_no_folder(
+    filled, log_key, tmp_path, command
+):
+    """A checkpoint meant for the folder of keys must not replace a key."""
+    before = log_key.read_bytes()
+    for path, said in ((log_key, "exists"), (tmp_path / "no" / "file", "no folder")):
+        is_export = command == "export_bundle"
+        with pytest.raises(CommandError, match=said):
+            call_command(
+                command,
+                *([str(path)] if is_export else ()),
+                log_key=log_key,
+                **({} if is_export else {"out": path}),
+            )
+    assert log_key.read_bytes() == before
+    assert marks.read_mark(log_key) is None
+
+
+def test_an_export_that_fails_leaves_no_half_of_it(filled, tmp_path, monkeypatch):
+    def full_disk(*arguments):
+        raise OSError("No space left on device")
+
+    monkeypatch.setattr(bundle_module.os, "fsync", full_disk)
+    with pytest.raises(CommandError, match="No space left"):
+        call_command("export_bundle", str(tmp_path / "all.zip"))
+    assert list(tmp_path.glob("all*")) == []
+
+
+def test_the_readme_of_a_bundle_is_enough_to_check_a_signature_by(
+    filled, tmp_path, given
+):
+    """Nothing here is imported from the program: only what README.txt says."""
+    call_command("export_bundle", str(tmp_path / "all.zip"))
+    with zipfile.ZipFile(tmp_path / "all.zip") as zipped:
+        readme = zipped.read("README.txt").decode()
+        lines = zipped.read("data/entries.jsonl").split(b"\n")[:-1]
+    for words in ("zero byte", "server.previous", ',"statement":', "data.persons"):
+        assert words in readme
+    hashes = [hashlib.sha256(b"\0" + line).digest() for line in lines]
+    entries = [json.loads(line) for line in lines]
+    assert [entry["server"]["previous"] for entry in entries[1:]] == [
+        base64.b64encode(digest).decode() for digest in hashes[:-1]
+    ]
+    spki = {
+        each["person"]: load_der_public_key(base64.b64decode(each["key"]["spki"]))
+        for each in entries[0]["statement"]["data"]["persons"]
+    }
+    for line, entry in zip(lines, entries, strict=True):
+        said = line.split(b',"statement":', 1)[1][:-1]
+        statement = entry["statement"]
+        for signer, signature in zip(
+            statement["signers"], entry["signatures"], strict=True
+        ):
+            text = [
+                "goldroom.ledger/sign/v1",
+                statement["origin"],
+                signer["role"],
+                hashlib.sha256(said).hexdigest(),
+                signature["nonce"],
+            ]
+            assert text[0] in readme
+            spki[signer["person"]].verify(
+                base64.b64decode(signature["signature"]),
+                "".join(f"{row}\n" for row in text).encode(),
+            )
 
 
 def test_a_wrong_passphrase_is_said_in_words(filled, log_key, monkeypatch):

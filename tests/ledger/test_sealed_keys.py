@@ -140,3 +140,8 @@ def test_an_empty_folder_and_two_keys_of_one_person_are_refused(tmp_path, sealed
     sealed_keys.write(tmp_path / "two.key.json", sealed)
     with pytest.raises(KeyFileRefused, match="two keys"):
         sealed_keys.read_folder(tmp_path, PASSPHRASE)
+
+
+def test_a_file_nested_beyond_measure_is_no_key_file():
+    with pytest.raises(KeyFileRefused, match="no key file"):
+        sealed_keys.unseal(b"[" * 100_000, "seven tired mules")

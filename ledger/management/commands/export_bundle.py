@@ -12,7 +12,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db.models import Max
 
-from ledger import chain, checkpoints
+from ledger import chain, checkpoints, stored
 from ledger.core.bundle import write_bundle
 from ledger.core.errors import LedgerRefusal
 from ledger.management import options as asked
@@ -34,8 +34,7 @@ class Command(BaseCommand):
     def handle(self, **options: Any) -> None:
         """Write the bundle."""
         target = options["file"]
-        if target.exists():
-            raise CommandError(f"{target} exists already; name another file.")
+        asked.refuse_taken(target)
         ledger = asked.chosen_ledger(options["ledger"])
         notes = []
         try:
@@ -54,7 +53,18 @@ class Command(BaseCommand):
                 )
         except LedgerRefusal as error:
             raise CommandError(f"Not exported: {error.message}") from error
-        self.stdout.write(f"{size} entries of {ledger.slug} are in {target}.")
+        except (ValueError, OSError) as error:
+            raise CommandError(
+                f"Not exported: {error}. If the disk is in order, run verify_ledger."
+            ) from error
+        self.stdout.write(
+            f"{size} entries of {ledger.slug} are in {target}.\n"
+            "Whoever gets it can check it without this database:\n"
+            f"    python -m ledger.core.verify {target} --policy POLICY"
+            " --anchor CHECKPOINT\n"
+            "Policy and checkpoint must reach them by another way than the file, which"
+            " cannot\nvouch for itself. README.txt in the file says the rest."
+        )
 
 
 def stored_size(ledger_id: int) -> int:
@@ -67,4 +77,4 @@ def attachments(ledger_id: int) -> Iterator[tuple[str, bytes]]:
     """Yield the recorded files, by digest."""
     rows = Attachment.objects.filter(ledger_id=ledger_id).order_by("sha256")
     for row in rows.iterator(chunk_size=10):
-        yield row.sha256, bytes(row.content)
+        yield row.sha256, stored.octets(row.content)

@@ -30,14 +30,24 @@ class Command(BaseCommand):
         """Write the signed checkpoint, or say why it is not signed."""
         if options["log_key"] is None:
             raise CommandError("Name the log key with --log-key.")
+        out = options["out"]
+        if out is not None:
+            asked.refuse_taken(out)
         ledger = asked.chosen_ledger(options["ledger"])
         try:
-            _, note = checkpoints.sign(
+            size, note = checkpoints.sign(
                 ledger.id, options["log_key"], asked.passphrase()
             )
         except LedgerRefusal as error:
             raise CommandError(f"Not signed: {error.message}") from error
-        if options["out"] is None:
+        if out is None:
             self.stdout.write(note.decode("utf-8"), ending="")
         else:
-            options["out"].write_bytes(note)
+            out.write_bytes(note)
+        self.stderr.write(
+            f"Checkpoint of {ledger.slug} at {size} entries"
+            + (f", in {out}" if out else "")
+            + ". Keep it where nobody who can change this database\ncan change it too:"
+            " it shows later that none of these entries was changed or removed.",
+            self.style.NOTICE,
+        )

@@ -39,7 +39,8 @@ MEANINGS = {
     "changed, removed, added or damaged. Keep a copy of the database as it is now, "
     "record nothing more, and compare it with a copy or checkpoint that somebody else "
     "holds. Where only [projection] lines stand, the entries themselves are whole and "
-    "the tables can be made from them anew; first find out who changed them.",
+    "the tables can be made from them anew; first find out who changed them, or "
+    "whether the program was upgraded since.",
     COULD_NOT_CHECK: "Nothing here speaks against the ledger, and nothing for it: see "
     "the lines above.",
 }

@@ -25,6 +25,24 @@ def test_a_policy_file_is_read():
     assert policy.genesis_hashes == {leaf_hash(b"first")}
 
 
+def test_the_first_entrys_hash_may_be_copied_from_a_report():
+    """Reports print it in hexadecimal."""
+    line = f"genesis {leaf_hash(b'first').hex()}\n"
+    assert parse_trust(line.encode()) == parse_trust(f"genesis {GENESIS}\n".encode())
+
+
+@pytest.mark.parametrize("end", ["", "\r\n", "\n\n", "  \n"])
+def test_a_checkpoint_typed_from_paper_may_end_as_editors_end_lines(end):
+    text = opened_book().note().decode().split("\n\n")[0]
+    typed = text.replace("\n", "\r\n").rstrip() + end
+    assert parse_anchor(typed.encode()) == parse_anchor(f"{text}\n".encode())
+
+
+def test_a_signed_checkpoint_may_have_come_by_a_mail_program():
+    note = opened_book().note()
+    assert parse_anchor(note.replace(b"\n", b"\r\n")) == parse_anchor(note)
+
+
 def test_an_empty_policy_trusts_nothing():
     policy = parse_trust(b"# nothing yet\n")
     assert (policy.log_keys, policy.genesis_hashes) == ((), frozenset())
