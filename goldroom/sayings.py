@@ -118,6 +118,11 @@ def read_line(line: str) -> Saying:
         )
     except json.JSONDecodeError as broken:
         raise _not_json(line, broken) from None
+    except (RecursionError, ValueError):  # nested, or an integer long, beyond measure
+        raise BadLine(
+            "the line is nested too deeply or holds a number of thousands of digits."
+            " Write one statement as an object of named values."
+        ) from None
     if not isinstance(plain, dict):
         raise BadLine("the line is not an object. Write one JSON object a line.")
     for path, bare in _bare_numbers(plain):

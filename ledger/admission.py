@@ -17,6 +17,7 @@ from django.db import connection
 
 from ledger import nonces
 from ledger.chain import Chain
+from ledger.core import form
 from ledger.core.base64text import from_base64
 from ledger.core.canonical import render
 from ledger.core.entry import (
@@ -61,7 +62,7 @@ def candidate(signed: Signed, before: Chain) -> Candidate:
 
 def lapsed_entry_id(entry_id: str) -> str:
     """Return the entry id of the lapse of a proposal: one for each, fixed."""
-    return str(uuid.uuid5(uuid.UUID(entry_id), LAPSED_KIND))
+    return str(uuid.uuid5(uuid.UUID(form.entry_id(entry_id)), LAPSED_KIND))
 
 
 def known_entry(working: Chain, item: Candidate) -> Entry | None:

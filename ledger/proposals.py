@@ -194,10 +194,10 @@ def waiting(ledger_id: int) -> list[Proposal]:
 
 
 def _known(ledger_id: int, entry_id: str) -> Proposal | None:
+    names = (entry_id, lapsed_entry_id(entry_id))
     row = WorkProposal.objects.filter(ledger_id=ledger_id, entry_id=entry_id).first()
     if row is not None:
         return proposal_of_row(row)
-    names = (entry_id, lapsed_entry_id(entry_id))
     stored = Entry.objects.filter(ledger_id=ledger_id, entry_id__in=names).first()
     if stored is None:
         return None

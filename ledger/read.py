@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from ledger import chain
+from ledger.core import form
 from ledger.core.base64text import to_base64
 from ledger.core.entry import Entry as ParsedEntry
 from ledger.core.entry import parse_leaf
+from ledger.core.errors import LedgerRefusal
 from ledger.core.keyring import Keyring
 from ledger.errors import NoSuchEntry, NoSuchLedger
 from ledger.models import Entry, Ledger
@@ -73,6 +75,12 @@ def entry(ledger_id: int, seq: int) -> ParsedEntry:
 
 def entry_by_id(ledger_id: int, entry_id: str) -> ParsedEntry:
     """Return the entry of this id."""
+    try:
+        form.entry_id(entry_id)
+    except LedgerRefusal as error:
+        raise NoSuchEntry(
+            f"No entry has the id {entry_id[:60]!a}, which is no UUID.", field="entry"
+        ) from error
     return _entry(ledger_id, f"of id {entry_id}", entry_id=entry_id)
 
 

@@ -125,6 +125,11 @@ def person_id(value: object, where: str) -> str:
     return text(value, where, pattern=_PERSON)
 
 
+def entry_id(value: object, where: str = "entry_id") -> str:
+    """Return the id of an entry, a UUID in its one spelling."""
+    return text(value, where, pattern=_UUID)
+
+
 def role(value: object, where: str) -> str:
     """Return the name of a role."""
     return text(value, where, pattern=_ROLE)
@@ -152,7 +157,7 @@ def check_envelope(said: dict[str, Any]) -> None:
     integer(said["v"], "v", least=1)
     kind(said["kind"], "kind")
     origin(said["origin"])
-    text(said["entry_id"], "entry_id", pattern=_UUID)
+    entry_id(said["entry_id"])
     check_occurred_at(said["occurred_at"])
     if not isinstance(said["data"], dict):
         _refuse("data", said["data"], "an object")
@@ -199,7 +204,7 @@ def _check_corrects(value: object) -> None:
     if value is None:
         return
     cited = fields(value, {"entry", "leaf"}, "corrects")
-    text(cited["entry"], "corrects.entry", pattern=_UUID)
+    entry_id(cited["entry"], "corrects.entry")
     from_base64(text(cited["leaf"], "corrects.leaf"), size=32, field="corrects.leaf")
 
 

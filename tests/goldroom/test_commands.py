@@ -9,9 +9,12 @@ from django.db import connection
 
 from goldroom import commands
 from goldroom.commands import FileRefused
+from goldroom.errors import Refusal
+from goldroom.sayings import BadLine, read_line
 from goldroom.writing import BadTime, SimulatedClock
 from ledger import proposals, read
 from ledger.audit import audit
+from ledger.core.errors import LedgerRefusal
 from ledger.errors import EntryIdUsed, ProposalLapsed
 from tests.front_door import KEYS, STANDING_THINGS, Room, opening
 
@@ -156,6 +159,36 @@ def test_moment_at_the_end_of_the_calendar_is_refused_at_its_field(room, field, 
     assert caught.value.field == field
     with pytest.raises(FileRefused):
         commands.rehearse(room.ledger_id, [line], KEYS)
+
+
+@pytest.mark.parametrize("name", ["x", "\ud800", "a\0b", "{" + "0" * 32 + "}", 'a"b'])
+def test_id_that_is_no_uuid_is_refused_wherever_it_is_given(room, name):
+    """SQLite chokes on half a surrogate pair, PostgreSQL on a zero character."""
+    line = replace(saying(room), received_at=room.now.isoformat())
+    given = {
+        "entry_id": replace(line, entry_id=name),
+        "corrects": replace(line, corrects=name),
+        "withdrawn": replace(line, entry_id=name, withdrawn="a slip"),
+    }
+    for each in given.values():
+        with pytest.raises((LedgerRefusal, Refusal), match=r"entry_id|corrects"):
+            commands.say(room.ledger_id, each, KEYS)
+        with pytest.raises((LedgerRefusal, Refusal), match=r"entry_id|corrects"):
+            propose(room, each)
+    with pytest.raises(LedgerRefusal, match="entry_id"):
+        commands.countersign(room.ledger_id, name, SECOND)
+    with pytest.raises(LedgerRefusal, match="entry_id"):
+        commands.withdraw(room.ledger_id, name, detail="a slip")
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["[" * 100_000, '{"data":' * 3_000, '{"kind":' + "1" * 5_000 + "}"],
+    ids=["lists in lists", "objects in objects", "an endless number"],
+)
+def test_line_beyond_measure_is_a_bad_line(line):
+    with pytest.raises(BadLine):
+        read_line(line)
 
 
 def test_two_countersigners_at_once_make_one_entry(room):
