@@ -47,6 +47,7 @@ def test_month_told_again_from_its_file_gives_the_same_read_tables(folder, fresh
         folder.month,
         keys=folder.keys,
         passphrase_file=folder.keys / "passphrase.txt",
+        attachments=folder.papers,
         stdout=StringIO(),
     )
     ledger_id = read.ledgers()[0].pk
