@@ -11,14 +11,13 @@ from typing import Any
 from goldroom.demo.folder import PASSPHRASE, DemoFolder
 from goldroom.demo.mine import INVENTED, SITE
 from goldroom.errors import Refusal
+from goldroom.management.policy_text import policy_text
 from goldroom.reports.attention import attention
 from goldroom.reports.metal import last_known_at
 from goldroom.reports.month import reconciliation
 from ledger import chain, checkpoints, read
 from ledger.audit import audit
-from ledger.core.base64text import to_base64
 from ledger.core.bundle import write_bundle
-from ledger.core.note import VerifierKey, format_vkey
 from ledger.core.report import VERIFIED
 from ledger.management.commands.export_bundle import attachments
 
@@ -48,11 +47,8 @@ def write_out(folder: DemoFolder, ledger_id: int) -> None:
     ring = read.keyring(ledger_id)
     size, note = checkpoints.sign(ledger_id, folder.log_key, PASSPHRASE)
     folder.checkpoint.write_bytes(note)
-    assert ring.log_key is not None
-    vkey = format_vkey(VerifierKey(ring.origin, ring.log_key))
-    genesis = to_base64(read.entry(ledger_id, 0).leaf_hash)
     folder.policy.write_text(
-        f"# {INVENTED}\nlog {vkey}\ngenesis {genesis}\nquorum none\n", encoding="utf-8"
+        f"# {INVENTED}\n{policy_text(ledger_id)}", encoding="utf-8"
     )
     write_bundle(
         folder.bundle,

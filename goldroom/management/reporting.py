@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.core.management.base import CommandError
+from django.db import OperationalError, ProgrammingError
 
 from goldroom.errors import Refusal
 from ledger.core.errors import LedgerRefusal
@@ -14,13 +15,20 @@ from ledger.core.errors import LedgerRefusal
 
 @contextmanager
 def refusals_told() -> Iterator[None]:
-    """Turn a refusal into the command's message and exit code 1."""
+    """Turn a refusal, or a database not made ready, into one line and exit code 1."""
     try:
         yield
     except (Refusal, LedgerRefusal) as refusal:
         raise CommandError(
             f"{refusal.message} [{refusal.code}]", returncode=1
         ) from refusal
+    except (OperationalError, ProgrammingError) as error:
+        raise CommandError(
+            f"The database cannot be used: {error}. If it is a new one, run manage.py"
+            " migrate first; otherwise see that GOLDROOM_DATABASE_URL names the right"
+            " one. [no_database]",
+            returncode=1,
+        ) from error
 
 
 def day(text: str, option: str) -> date:

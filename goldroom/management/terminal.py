@@ -1,13 +1,11 @@
 """What commands that write to a ledger share at the terminal.
 
-Choosing the ledger, unlocking keys, a progress bar that only a person sees, and
-refusals printed by line.
+Choosing the ledger, unlocking keys, and a progress bar that only a person sees.
 """
 
 import getpass
 import sys
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from tqdm import tqdm
@@ -18,8 +16,8 @@ from ledger import read
 from ledger.core.signing import SigningKey
 from ledger.models import Ledger
 
-TOLD_MOST = 50
-"""Wrong lines told one by one; the rest are counted."""
+TRIES = 3
+"""Passphrases that somebody at the terminal may type before the run is given up."""
 
 
 class WhichLedger(Refusal):
@@ -29,37 +27,21 @@ class WhichLedger(Refusal):
 
 
 class PassphraseFile(Refusal):
-    """A passphrase was given in a file outside a demonstration."""
+    """A passphrase file outside a demonstration, or one that cannot be read."""
 
     code = "passphrase_file"
 
 
-@dataclass(frozen=True)
-class WrongLine:
-    """Why a line of a file cannot be taken."""
+class NoKeyFolder(Refusal):
+    """The folder of sealed keys is not there."""
 
-    line: int
-    field: str
-    code: str
-    message: str
-
-    def __str__(self) -> str:
-        """Return the line's report: where, which field, what and why."""
-        where = f"line {self.line}" + (f", {self.field}" if self.field else "")
-        said = self.message.removeprefix(f"{self.field}: ")
-        return f"{where}: {said} [{self.code}]"
+    code = "no_key_folder"
 
 
-def report(file: Path, wrong: Sequence[WrongLine]) -> str:
-    """Return the report of a file of which nothing was taken."""
-    lines = "\n".join(f"  {each}" for each in wrong[:TOLD_MOST])
-    if len(wrong) > TOLD_MOST:
-        lines += f"\n  and {len(wrong) - TOLD_MOST} more"
-    count = "1 thing is" if len(wrong) == 1 else f"{len(wrong)} things are"
-    return (
-        f"{file}: {count} wrong, and nothing of the file was taken:\n{lines}\n"
-        "Mend the file and give it again."
-    )
+class NoTerminal(Refusal):
+    """A passphrase must be typed, and there is no terminal."""
+
+    code = "no_terminal"
 
 
 def only_ledger(slug: str | None) -> Ledger | None:
@@ -85,22 +67,22 @@ def unlocked(
     """Return the keys of these persons, as far as the folder has them.
 
     Each passphrase is asked for at the terminal, unless a demo's file says it.
-    Raises PassphraseFile, KeyFileRefused and WrongPassphrase.
+    Raises NoKeyFolder, PassphraseFile, NoTerminal, KeyFileRefused and WrongPassphrase.
     """
     if not folder.is_dir():
-        raise PassphraseFile(
+        raise NoKeyFolder(
             f"{folder} is no folder. Name the folder of sealed keys with --keys.",
             field="keys",
         )
     if passphrase_file is None:
-        return unlock_folder(folder, _ask, persons)
+        return unlock_folder(folder, ask, persons, tries=TRIES, say=print)
     if not is_demo:
         raise PassphraseFile(
             "--passphrase-file: a passphrase is read from a file for a demonstration"
             " only. Leave it out; each signer types their own at the terminal.",
             field="passphrase_file",
         )
-    said = passphrase_file.read_text(encoding="utf-8").rstrip("\r\n")
+    said = _passphrase_in(passphrase_file)
     return unlock_folder(folder, lambda person: said, persons)
 
 
@@ -119,5 +101,27 @@ def progress_bar(what: str) -> Callable[[int, int], None] | None:
     return draw
 
 
-def _ask(person: str) -> str:
-    return getpass.getpass(f"Passphrase of {person}: ")
+def ask(person: str, prompt: str = "Passphrase of") -> str:
+    """Return what somebody types unseen. Raises NoTerminal where nobody can."""
+    if not sys.stdin.isatty():
+        raise NoTerminal(
+            f"{prompt} {person}: there is no terminal here to type it at. Run the"
+            " command in a terminal.",
+        )
+    return getpass.getpass(f"{prompt} {person}: ")
+
+
+def _passphrase_in(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8").rstrip("\r\n")
+    except OSError as error:
+        raise PassphraseFile(
+            f"--passphrase-file: {file} cannot be read: {error.strerror}. Name the file"
+            " that holds the passphrase.",
+            field="passphrase_file",
+        ) from None
+    except UnicodeDecodeError:
+        raise PassphraseFile(
+            f"--passphrase-file: {file} is not UTF-8 text. Save it as UTF-8.",
+            field="passphrase_file",
+        ) from None

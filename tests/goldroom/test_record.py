@@ -8,8 +8,11 @@ import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
+from goldroom.demo.folder import PASSPHRASE
+from goldroom.management.database import working_on
 from goldroom.sayings import line_entry_id
 from ledger import attachments, read
+from ledger.core.trust import parse_trust
 from tests.goldroom.front import first_lines, keys_folder, write_lines
 
 ORIGIN_NAME = "goldroom.example/ossel-fell-invented"
@@ -119,8 +122,7 @@ def test_every_wrong_line_is_told(record):
     lines = spoilt(spoilt(first_lines(), 3, data={}), 5, data={})
     with pytest.raises(CommandError) as told:
         record(lines)
-    assert "line 4, " in str(told.value)
-    assert "line 6, " in str(told.value)
+    assert "lines 4, 6, place: " in str(told.value)
 
 
 @pytest.mark.parametrize(
@@ -210,3 +212,135 @@ def test_blank_lines_are_passed_over_and_counted(record, folder, tmp_path):
     file.write_text("\n".join([*text[:2], "", *text[2:], "{}"]), encoding="utf-8")
     with pytest.raises(CommandError, match="line 6, kind"):
         call_command("record", file, keys=folder.keys)
+
+
+def test_mark_that_editors_put_before_a_file_is_passed_over(record, tmp_path, folder):
+    record(first_lines(2))
+    file = tmp_path / "said.jsonl"
+    file.write_bytes(b"\xef\xbb\xbf" + file.read_bytes().replace(b"\n", b"\r\n"))
+    said = StringIO()
+    call_command(
+        "record",
+        file,
+        keys=folder.keys,
+        passphrase_file=folder.keys / "passphrase.txt",
+        stdout=said,
+    )
+    assert "Nothing changed" in said.getvalue()
+
+
+def test_opening_a_ledger_prints_what_a_checker_should_trust(record):
+    said = record(first_lines(2))
+    ledger = read.ledgers()[0]
+    genesis = read.entry(ledger.pk, 0).leaf_hash
+    policy = "".join(
+        f"{line}\n"
+        for line in said.splitlines()
+        if line.startswith(("log ", "genesis ", "quorum "))
+    )
+    trusted = parse_trust(policy.encode())
+    assert trusted.genesis_hashes == {genesis}
+    assert [key.spki for key in trusted.keys_for(ledger.origin)] == [
+        read.keyring(ledger.pk).log_key
+    ]
+    assert "genesis" not in record(first_lines(3)), "only who opens is told"
+
+
+def test_what_was_noticed_is_told_by_line(record):
+    lines = first_lines()
+    closed = next(n for n, each in enumerate(lines) if each["kind"] == "hopper.closed")
+    vessel = lines[closed]["data"]["hopper"]
+    seen = {
+        "kind": "seal.inspected",
+        "occurred_at": lines[-1]["occurred_at"],
+        "received_at": lines[-1]["received_at"],
+        "signers": lines[closed]["signers"],
+        "data": {
+            "vessel": vessel,
+            "seals_seen": [
+                {**each, "tamper_signs": "none"}
+                for each in lines[closed]["data"]["seals_fitted"]
+            ],
+        },
+    }
+    seen["data"]["seals_seen"][0]["seal"] = "S-0010"
+    said = record([*lines, seen])
+    assert f"line {len(lines) + 1}: " in said
+    assert "found S-0010, expected S-0001 [exception, seal_not_the_one_fitted]" in said
+
+
+def test_lines_that_hang_on_a_wrong_one_are_counted_and_not_told(record):
+    lines = first_lines()
+    registered = next(
+        n
+        for n, each in enumerate(lines)
+        if each["kind"] == "instrument.registered"
+        and each["data"]["instrument"] == "PS1"
+    )
+    lines[registered]["data"]["unit"] = "oz"
+    with pytest.raises(CommandError) as told:
+        record(lines)
+    assert "1 thing is wrong" in str(told.value)
+    assert f"line {registered + 1}, unit: " in str(told.value)
+    assert f"line {registered + 2}: not judged yet" in str(told.value)
+
+
+def test_one_fault_of_many_lines_is_told_once(record, folder):
+    (folder.keys / "p-ruvi.key.json").unlink()
+    with pytest.raises(CommandError) as told:
+        record(first_lines())
+    assert str(told.value).count("the key of p-ruvi") == 1
+    assert "1 thing is wrong" in str(told.value)
+
+
+def test_file_cited_without_its_digest_is_told_the_digest(record, tmp_path):
+    (tmp_path / "note.txt").write_bytes(b"ink")
+    lines = first_lines()
+    lines[-1]["attachments"] = [{"name": "note.txt", "media": "text/plain"}]
+    with pytest.raises(CommandError, match=hashlib.sha256(b"ink").hexdigest()):
+        record(lines, attachments=tmp_path)
+
+
+@pytest.mark.parametrize("content", [None, b"\xff\xfe"])
+def test_passphrase_file_that_cannot_be_read_is_refused(record, tmp_path, content):
+    file = tmp_path / "words.txt"
+    if content is not None:
+        file.write_bytes(content)
+    with pytest.raises(CommandError, match=r"--passphrase-file: .*words\.txt"):
+        record(first_lines(), passphrase_file=file)
+
+
+def test_passphrase_that_nobody_can_type_is_refused(record, monkeypatch):
+    monkeypatch.setattr("sys.stdin", StringIO())
+    with pytest.raises(CommandError, match=r"no terminal .*\[no_terminal\]"):
+        record(first_lines(), passphrase_file=None)
+
+
+def test_passphrase_mistyped_is_asked_for_again(record, monkeypatch, capsys):
+    typed = iter(["mistyped", *[PASSPHRASE] * 50])
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("getpass.getpass", lambda prompt: next(typed))
+    assert "2 of 2" in record(first_lines(2), passphrase_file=None)
+    assert "Type it again" in capsys.readouterr().out
+
+
+def test_passphrase_mistyped_three_times_is_refused(record, monkeypatch):
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("getpass.getpass", lambda prompt: "mistyped")
+    with pytest.raises(CommandError, match="wrong_passphrase"):
+        record(first_lines(2), passphrase_file=None)
+
+
+def test_key_file_under_another_name_is_refused(record, folder):
+    (folder.keys / "p-ruvi.key.json").unlink()
+    (folder.keys / "p-dara.key.json").rename(folder.keys / "p-ruvi.key.json")
+    with pytest.raises(CommandError, match="key_of_another"):
+        record(first_lines())
+
+
+def test_database_without_tables_is_told_to_be_migrated(folder, tmp_path, db):
+    with (
+        working_on(tmp_path / "new.sqlite3"),
+        pytest.raises(CommandError, match=r"run manage\.py migrate first"),
+    ):
+        call_command("record", write_lines(tmp_path / "x", []), keys=folder.keys)

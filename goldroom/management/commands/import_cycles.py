@@ -20,13 +20,8 @@ from goldroom import commands
 from goldroom.commands import FileRefused, Refused
 from goldroom.errors import Refusal
 from goldroom.management.reporting import refusals_told
-from goldroom.management.terminal import (
-    WhichLedger,
-    WrongLine,
-    only_ledger,
-    report,
-    unlocked,
-)
+from goldroom.management.terminal import WhichLedger, only_ledger, unlocked
+from goldroom.management.wrong_lines import WrongLine, report
 from goldroom.plant.cycles_file import Columns, Cycle, Reader, grouped, read_cycles
 from goldroom.reports.flushes import counted_flushes
 from goldroom.sayings import Saying, Signer, line_entry_id

@@ -22,13 +22,10 @@ from goldroom import commands
 from goldroom.commands import FileRefused
 from goldroom.errors import Refusal
 from goldroom.keys import LOG_KEY, Keys
-from goldroom.management.terminal import (
-    WrongLine,
-    only_ledger,
-    progress_bar,
-    report,
-    unlocked,
-)
+from goldroom.management.came_of_it import came_of_it
+from goldroom.management.reporting import refusals_told
+from goldroom.management.terminal import only_ledger, progress_bar, unlocked
+from goldroom.management.wrong_lines import WrongLine, report, told_apart
 from goldroom.sayings import Saying, line_entry_id, read_line
 from ledger import attachments, read
 from ledger.core.errors import LedgerRefusal
@@ -36,6 +33,8 @@ from ledger.errors import AttachmentMismatch, NoSuchEntry
 from ledger.models import Ledger
 
 OPENED = "ledger.opened"
+BYTE_ORDER_MARK = "\ufeff"
+"""What some editors write before the first character of a file; it says nothing."""
 
 
 class Command(BaseCommand):
@@ -62,13 +61,10 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Record the file and say what came of it."""
         try:
-            self.stdout.write(record(**_given(options)))
+            with refusals_told():
+                self.stdout.write(record(**_given(options)))
         except FileOfLinesRefused as refused:
             raise CommandError(str(refused), returncode=1) from None
-        except (Refusal, LedgerRefusal) as refusal:
-            raise CommandError(
-                f"{refusal.message} [{refusal.code}]", returncode=1
-            ) from None
 
 
 class FileOfLinesRefused(Exception):
@@ -106,18 +102,23 @@ def record(
     try:
         ledger_id = _take(None if chosen is None else chosen.pk, sayings, opened, files)
     except FileRefused as refused:
+        first, following = told_apart(refused.refused, sayings)
         wrong = [
             WrongLine(lines[each.n][0], each.field, each.code, each.message)
-            for each in refused.refused
+            for each in first
         ]
-        raise FileOfLinesRefused(report(file, wrong)) from None
-    return _came_to(ledger_id, given=len(sayings), before=before)
+        not_judged = [lines[each.n][0] for each in following]
+        raise FileOfLinesRefused(report(file, wrong, not_judged)) from None
+    line_of = {
+        saying.entry_id: n for (n, _), saying in zip(lines, sayings, strict=True)
+    }
+    return came_of_it(ledger_id, line_of, before=before)
 
 
 def _lines(file: Path) -> list[tuple[int, str]]:
     """Return the file's lines that are not blank, with their numbers from 1."""
     try:
-        text = file.read_bytes().decode("utf-8")
+        text = file.read_bytes().decode("utf-8").removeprefix(BYTE_ORDER_MARK)
     except OSError as error:
         raise FileOfLinesRefused(f"{file} cannot be read: {error.strerror}.") from None
     except UnicodeDecodeError as error:
@@ -235,7 +236,14 @@ def _cited_file(cited: Any, folder: Path | None, field: str) -> bytes:
         )
     content = (folder / name).read_bytes()
     digest = hashlib.sha256(content).hexdigest()
-    said, size = str(cited.get("sha256")), cited.get("size")
+    said, size = str(cited.get("sha256", "")), cited.get("size")
+    if not said or size is None:
+        raise AttachmentMismatch(
+            f"{field}: {name} is cited without its SHA-256 and size. If the file here"
+            f' is the one to be signed for, write "sha256": "{digest}" and "size":'
+            f" {len(content)}.",
+            field=field,
+        )
     if digest != said or len(content) != size:
         raise AttachmentMismatch(
             f"{field}: {name} is cited with SHA-256 {said[:16]}… and {size} bytes; the"
@@ -276,15 +284,3 @@ def _is_recorded(ledger_id: int, entry_id: str) -> bool:
     except NoSuchEntry:
         return False
     return True
-
-
-def _came_to(ledger_id: int, *, given: int, before: int) -> str:
-    head = read.head(ledger_id)
-    origin = read.keyring(ledger_id).origin
-    taken = head.size - before
-    if not taken:
-        said = f"Nothing changed: all {given} statements were in the record already."
-    else:
-        known = f", {given - taken} were there already" if given > taken else ""
-        said = f"{taken} of {given} statements were recorded{known}."
-    return f"{said}\n{origin}: {head.size} entries, root {head.root.hex()[:16]}…"

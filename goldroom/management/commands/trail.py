@@ -30,8 +30,8 @@ class Command(BaseCommand):
 
     def handle(self, **options: Any) -> None:
         """Print the trail."""
-        ledger_id = chosen_ledger(options["ledger"]).pk
         with refusals_told():
+            ledger_id = chosen_ledger(options["ledger"]).pk
             found = trail(ledger_id, options["item"])
             if options["json"]:
                 self.stdout.write(json_text(found.to_json()))
