@@ -45,17 +45,22 @@ def sentences(report: PeriodReport) -> list[str]:
     said = [
         f"From {clock.wall_text(report.period.from_at)} to"
         f" {clock.wall_text(report.period.to_at)}, as known"
-        f" {clock.wall_text(report.period.as_known_at)}."
+        f" {clock.wall_text(report.period.as_known_at)}.",
+        *_period_words(report),
     ]
     said += [
-        _balance_words(f"All steps, {metal}", balance)
+        _balance_words(f"{whole_name(report, metal)}, {metal}", balance)
         for metal, balance in report.overall.items()
         if balance.is_drawn and not balance.is_idle
     ]
     said += _gravity_words(report)
     said += _step_words(report)
     said += _waiting_words("Provisional", report.provisional)
-    said += _waiting_words("Still to come, with a figure in its place", report.pending)
+    unknown = _unmeasured(report)
+    estimated = [each for each in report.pending if each.item not in unknown]
+    said += _waiting_words("Still to come, with a figure in its place", estimated)
+    nothing = [each for each in report.pending if each.item in unknown]
+    said += _waiting_words("Still to come, with nothing in its place", nothing)
     if report.streams:
         said.append(
             f"{len(report.streams)} metered stretches of continuous concentrators are"
@@ -63,6 +68,46 @@ def sentences(report: PeriodReport) -> list[str]:
             " weighed."
         )
     return [*said, *report.notes]
+
+
+def whole_name(report: PeriodReport, metal: str) -> str:
+    """Return what the balance over the steps is of: all of them, or all but some."""
+    undrawn = [
+        name
+        for name, balances in report.steps.items()
+        if metal in balances and not balances[metal].is_drawn
+    ]
+    if not undrawn or len(undrawn) == len(report.steps):
+        return "All steps"
+    return f"All steps but {' and '.join(undrawn)}"
+
+
+def _period_words(report: PeriodReport) -> list[str]:
+    """Return what there is to say of a period not over, or without any record."""
+    period = report.period
+    said = []
+    if period.as_known_at < period.from_at:
+        said.append(
+            "That is before the period began: what is held is only carried forward."
+        )
+    elif period.as_known_at < period.to_at:
+        said.append("That is before the period ended: what came later is not in it.")
+    count = report.gravity.flushes
+    if not (count.counted or count.listed) and all(
+        balance.is_idle for balance in report.overall.values()
+    ):
+        said.append("The record holds nothing of this period, as known then.")
+    return said
+
+
+def _unmeasured(report: PeriodReport) -> set[str]:
+    """Return the items of whose metal nothing is known, not even an estimate."""
+    return {
+        item
+        for balances in report.steps.values()
+        for balance in balances.values()
+        for item in balance.unmeasured
+    }
 
 
 def _step_words(report: PeriodReport) -> list[str]:
@@ -147,7 +192,7 @@ def _gravity_words(report: PeriodReport) -> list[str]:
         said.append(f"Counted but on no sheet: {', '.join(count.not_listed[:10])}.")
     estimated, accounted, ratio = check.estimate.total_g, check.accounted, check.ratio
     if estimated is None or accounted is None or ratio is None:
-        return [*said, "Poured gold cannot be held against the gravity estimate."]
+        return [*said, _why_unchecked(check)]
     said.append(
         f"Gravity: the circuit's estimate for these flushes is"
         f" {shown_value(Decimal(repr(estimated.value)), estimated.u)} g ±"
@@ -157,6 +202,19 @@ def _gravity_words(report: PeriodReport) -> list[str]:
         " coarse; it is the only check that sees metal taken before the hopper."
     )
     return said
+
+
+def _why_unchecked(check: GravityCheck) -> str:
+    """Return why poured gold is not held against the circuit's estimate."""
+    if not check.flushes.counted:
+        why = "the plant's counters give no flush of this period (import_cycles)"
+    elif check.estimate.total_g is None:
+        why = "there is no estimate: it needs a gravity model and the mill's days"
+    elif check.accounted is None:
+        why = "nothing tells yet how much was poured, is held or went out"
+    else:
+        why = "the estimate for these flushes is nothing"
+    return f"Poured gold cannot be held against the gravity estimate: {why}."
 
 
 def _poured(check: GravityCheck) -> str:
@@ -172,4 +230,5 @@ def _waiting_words(title: str, waiting: Sequence[Waiting]) -> list[str]:
     first = ", ".join(each.item for each in waiting[:10])
     more = len(waiting) - 10
     rest = f" and {more} more" if more > 0 else ""
-    return [f"{title}: {len(waiting)} item(s): {first}{rest}."]
+    count = "1 item" if len(waiting) == 1 else f"{len(waiting)} items"
+    return [f"{title}: {count}: {first}{rest}."]

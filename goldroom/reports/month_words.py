@@ -10,7 +10,7 @@ from decimal import Decimal
 from goldroom.reconcile.amounts import Amount, shown_u, shown_value
 from goldroom.reconcile.balance import Balance
 from goldroom.reconcile.period import PeriodReport
-from goldroom.reconcile.words import sentences
+from goldroom.reconcile.words import sentences, whole_name
 
 HEADINGS = ("", "", "opening", "in", "out", "closing", "unaccounted", "± u", "z", "")
 ONE, G_PER_KG = Decimal(1), Decimal(1000)
@@ -43,11 +43,14 @@ def _aligned(row: tuple[str, ...], widths: list[int]) -> str:
 
 
 def _rows(report: PeriodReport) -> Iterator[tuple[str, ...]]:
-    for name, balances in (*report.steps.items(), ("all steps", report.overall)):
+    for name, balances in report.steps.items():
         for metal, balance in balances.items():
             is_dry = metal == "dry_mass"
             what = f"{metal.replace('_', ' ')}, {'kg' if is_dry else 'g'}"
             yield (name, what, *_figures(balance, scale=G_PER_KG if is_dry else ONE))
+    for metal, balance in report.overall.items():
+        name = whole_name(report, metal).lower()
+        yield (name, f"{metal}, g", *_figures(balance, scale=ONE))
 
 
 def _figures(balance: Balance, *, scale: Decimal) -> Iterable[str]:

@@ -1,5 +1,6 @@
 """A period reconciled from the read tables, and how it is shown."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
@@ -9,7 +10,7 @@ from goldroom.custody.state import State
 from goldroom.errors import OutOfRange
 from goldroom.projection import derive
 from goldroom.reconcile.ledger_records import LedgerRecords
-from goldroom.reconcile.period import Period, reconcile
+from goldroom.reconcile.period import Period, Waiting, reconcile
 from goldroom.reports.metal import site_clock
 from goldroom.reports.month import reconciliation
 from goldroom.reports.month_words import table, text_of
@@ -116,3 +117,45 @@ def test_text_shows_two_digits_of_uncertainty_and_says_what_p_means(told):
     for row in table(october(told))[1:]:
         u = row.removesuffix("p").split()[-2]
         assert len(u.replace(".", "").strip("0")) <= 2, row
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "known", "told_so"),
+    [
+        (date(2026, 10, 1), date(2026, 10, 31), None, "before the period ended"),
+        (date(2026, 10, 1), date(2026, 10, 31), datetime(2026, 12, 1, tzinfo=UTC), ""),
+        (date(2027, 1, 1), date(2027, 1, 31), None, "before the period began"),
+        (date(2025, 1, 1), date(2025, 1, 31), None, "holds nothing of this period"),
+    ],
+)
+def test_period_not_over_or_never_recorded_is_said(told, first, last, known, told_so):
+    report = reconciliation(told, first_day=first, last_day=last, as_known_at=known)
+    second_line = text_of(report).splitlines()[1]
+    words = ("before the period", "holds nothing")
+    assert any(each in second_line for each in words) is bool(told_so)
+    assert told_so in second_line
+
+
+def test_month_without_counted_flushes_says_why_gravity_is_not_checked(told):
+    report = reconciliation(
+        told, first_day=date(2025, 1, 1), last_day=date(2025, 1, 31)
+    )
+    assert "the plant's counters give no flush" in text_of(report)
+
+
+def test_whole_names_the_steps_that_it_leaves_out(told):
+    report = october(told)
+    smelt = report.steps["smelt"]
+    nothing_known = replace(smelt["gold"], unaccounted=None, unmeasured=("SLAG-9",))
+    waiting = Waiting("SLAG-9", "slag", "nothing tells")
+    spoilt = replace(
+        report,
+        steps={**report.steps, "smelt": {**smelt, "gold": nothing_known}},
+        pending=(*report.pending, waiting),
+    )
+    said = text_of(spoilt)
+    assert "All steps but smelt, gold: " in said
+    assert "All steps, silver: " in said
+    assert "\nall steps but smelt  gold, g" in said
+    assert "nothing in its place: 1 item: SLAG-9." in said
+    assert "but" not in text_of(report).split("unaccounted")[-1]
