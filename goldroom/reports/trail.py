@@ -15,7 +15,18 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from goldroom.custody.figures import in_order
-from goldroom.custody.records import Assay, Estimate, Item, Mass, Shipment, Stay
+from goldroom.custody.records import (
+    Assay,
+    Estimate,
+    Instrument,
+    Item,
+    Mass,
+    Record,
+    Seal,
+    Shipment,
+    Stay,
+    Vessel,
+)
 from goldroom.errors import Refusal, UnknownItem
 from goldroom.findings.runs import in_words
 from goldroom.reports import rows
@@ -156,7 +167,7 @@ def trail(ledger_id: int, item_id: str) -> Trail:
     if start is None:
         raise UnknownItem(
             f"item: no item {item_id!r} was ever recorded here, and no bar bears that"
-            " number. Check the label.",
+            f" number. {_what_else(ledger_id, item_id)}",
             field="item",
         )
     back = _walk(ledger_id, start, lambda item: item.parents)
@@ -168,6 +179,22 @@ def trail(ledger_id: int, item_id: str) -> Trail:
         forward=told.in_order(forward),
         shipments=_shipments(ledger_id, (start.item, *back.items, *forward.items)),
         people=names(ledger_id),
+    )
+
+
+def _what_else(ledger_id: int, name: str) -> str:
+    """Return what to do about a name that is no item's."""
+    others: dict[type[Record], str] = {
+        Seal: "seal",
+        Vessel: "vessel",
+        Instrument: "instrument",
+    }
+    for record_type, what in others.items():
+        if rows.one(ledger_id, record_type, name) is not None:
+            return f"It is a {what}: ask for its entries with journal --{what} {name}."
+    return (
+        "Check the label; a flush is named by unit, counter epoch and number, such as"
+        " U1-1-101."
     )
 
 

@@ -47,3 +47,16 @@ def test_ledger_is_named_where_there_are_several(fresh_db, capsys):
     assert "Load LD-1" in printed(capsys, "LD-1", "--ledger", "first")
     with pytest.raises(CommandError, match="was ever recorded"):
         call_command("trail", "LD-1", "--ledger", "second")
+
+
+@pytest.mark.parametrize(
+    ("name", "advice"),
+    [
+        ("S-0008", "It is a seal: ask .* journal --seal S-0008"),
+        ("H1", "It is a vessel: ask .* journal --vessel H1"),
+        ("U1-11", "unit, counter epoch and number"),
+    ],
+)
+def test_name_of_something_else_says_where_to_ask(told, name, advice):
+    with pytest.raises(CommandError, match=advice):
+        call_command("trail", name)

@@ -1,0 +1,71 @@
+"""List what wants attention, the newest first.
+
+    python manage.py attention [--level exception|notice] [--since DATE]
+                               [--ledger SLUG] [--json]
+
+Both what single entries show (a seal that is not the one fitted) and what only time
+or several entries show (a shipment not received).
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from goldroom.management.reporting import day, json_text, refusals_told
+from goldroom.reports.attention import Concern, attention
+from goldroom.reports.journal import Line, lines_of
+from goldroom.reports.metal import site_clock
+from goldroom.reports.plain import as_plain
+from ledger.management.options import add_ledger, chosen_ledger
+
+
+class Command(BaseCommand):
+    """Prints findings."""
+
+    help = "List what wants attention: exceptions and notices, the newest first."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Declare the options."""
+        parser.add_argument("--level", default="", choices=("exception", "notice"))
+        parser.add_argument(
+            "--since", metavar="DATE", help="only what arose on this day or later"
+        )
+        parser.add_argument("--json", action="store_true", help="report for a machine")
+        add_ledger(parser)
+
+    def handle(self, **options: Any) -> None:
+        """Print what wants attention, as it stands now."""
+        with refusals_told():
+            ledger_id = chosen_ledger(options["ledger"]).pk
+            since = options["since"]
+            found = attention(
+                ledger_id,
+                now=datetime.now(UTC),
+                level=options["level"],
+                since=""
+                if since is None
+                else site_clock(ledger_id).start_of(day(since, "--since")),
+            )
+            if options["json"]:
+                self.stdout.write(json_text(as_plain(found)))
+            else:
+                self.stdout.write("\n".join(_told(ledger_id, found)))
+
+
+def _told(ledger_id: int, found: Sequence[Concern]) -> Iterator[str]:
+    clock = site_clock(ledger_id)
+    lines = lines_of(ledger_id, {each.entry for each in found if each.entry})
+    if not found:
+        yield "Nothing wants attention."
+    for each in found:
+        yield (
+            f"{clock.wall_text(each.at)}  {each.level}, {each.code}: {each.message}"
+            f"{_where(lines.get(each.entry))}"
+        )
+        yield f"    found {each.found}; expected {each.expected}"
+
+
+def _where(line: Line | None) -> str:
+    return "" if line is None else f" (entry {line.seq})"
