@@ -67,9 +67,9 @@ class Rehearsal:
                 " statement its own id.",
                 field="entry_id",
             )
+        statement = statement_of(self._here, saying, self._keys)
         for each in saying.signers:
             unlocked(self._keys, each.person)
-        statement = statement_of(self._here, saying, self._keys)
         if saying.received_at:
             check_simulated(self._is_demo(statement))
         said = fold.read_values(saying.kind, statement["data"])

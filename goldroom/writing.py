@@ -22,6 +22,7 @@ from ledger.core.merkle import EMPTY_ROOT
 from ledger.core.signing import SigningKey, enrolled_key
 from ledger.errors import EntryIdUsed, NoSuchEntry, NoSuchProposal
 from ledger.proposal import Proposal
+from ledger.sealed_keys import SUFFIX
 
 OPENED = "ledger.opened"
 YEARS = range(1900, 3000)  # any other year is a slip of the pen
@@ -210,8 +211,8 @@ def unlocked(keys: Keys, person: str) -> SigningKey:
     key = keys.get(person)
     if key is None:
         raise KeyNotHere(
-            f"signers: the key of {person} is not unlocked here. Add the sealed key"
-            " file and its passphrase.",
+            f"signers: the key of {person} is not unlocked here. Put the sealed key"
+            f" file, {person}{SUFFIX}, into the folder of keys.",
             field="signers",
         )
     return key
@@ -286,8 +287,8 @@ def _corrects(here: Standpoint, saying: Saying) -> dict[str, str] | None:
     leaf_hash = here.leaf_hash_of(saying.corrects)
     if leaf_hash is None:
         raise UnknownEntry(
-            f"corrects: no entry {saying.corrects!r} is in this ledger. Open the entry"
-            " to be corrected and take its id from there.",
+            f"corrects: no entry {saying.corrects!r} is in this ledger. The journal"
+            " tells each entry's id: take it from there.",
             field="corrects",
         )
     return {"entry": saying.corrects, "leaf": to_base64(leaf_hash)}

@@ -64,7 +64,8 @@ class RecordCorrected(Statement):
         if act.corrects_entry != self.entry:
             raise BadField(
                 f"entry: found {self.entry}, but the statement as a whole corrects"
-                f" {act.corrects_entry or 'nothing'}. Name the same entry in both.",
+                f" {act.corrects_entry or 'nothing'}. Name the same entry in both: here"
+                ' and in "corrects", beside "kind".',
                 field="entry",
             )
         if original.kind != self.kind:

@@ -344,3 +344,10 @@ def test_database_without_tables_is_told_to_be_migrated(folder, tmp_path, db):
         pytest.raises(CommandError, match=r"run manage\.py migrate first"),
     ):
         call_command("record", write_lines(tmp_path / "x", []), keys=folder.keys)
+
+
+def test_signer_nobody_knows_is_told_before_a_missing_key(record):
+    lines = first_lines()
+    lines[3]["signers"][1]["person"] = "p-nobody"
+    with pytest.raises(CommandError, match=r"line 4, .*nobody is enrolled"):
+        record(lines)
