@@ -19,6 +19,7 @@ from goldroom.metal.units import parse_not_negative
 from goldroom.reports.flushes import CountedFlush
 from goldroom.statements.plant import CYCLE_STATUSES
 
+OTHER_DELIMITERS = {";": "semicolons", "\t": "tabs", "|": "bars"}
 AT_ONCE = 300
 """Cycles that one statement takes at most."""
 
@@ -40,10 +41,6 @@ class Columns:
     feed_t: str = "feed_t"
     status: str = "status"
     reason: str = "reason"
-
-    def needed(self) -> tuple[str, ...]:
-        """Return the columns without which a cycle cannot be read."""
-        return (self.unit, self.flush, self.start, self.end)
 
     def of(self, field: str) -> str:
         """Return the column from which a cycle's field is read."""
@@ -136,17 +133,37 @@ def grouped(cycles: list[Cycle]) -> list[list[Cycle]]:
 
 def _missing_columns(names: Iterable[str], columns: Columns) -> list[WrongCell]:
     there = list(names)
+    needed = {"unit": columns.unit, "flush": columns.flush}
+    needed |= {"start": columns.start, "end": columns.end}
+    missing = {name: said for name, said in needed.items() if said not in there}
+    if len(missing) == len(needed) and len(there) < len(needed):
+        return [_one_column(there)]
     return [
         WrongCell(
             line=1,
-            column=name,
+            column=said,
             code="no_such_column",
-            message=f"found the columns {', '.join(there) or 'none'}, expected one"
-            f" named {name}. Name the right one with the command's column options.",
+            message=f"found the columns {', '.join(there)}, expected one named {said}."
+            f" Name the right one with --{name}-column.",
         )
-        for name in columns.needed()
-        if name not in there
+        for name, said in missing.items()
     ]
+
+
+def _one_column(there: list[str]) -> WrongCell:
+    """Return what is wrong with a table whose headings were not told apart."""
+    found = next((each for each in OTHER_DELIMITERS if each in "".join(there)), "")
+    advice = "Give a table with a line of headings."
+    if found:
+        named = OTHER_DELIMITERS[found]
+        advice = f"They seem to be set apart by {named}: say --delimiter '{found}'."
+        advice = advice.replace("\t", "\\t")
+    return WrongCell(
+        line=1,
+        column="",
+        code="bad_table",
+        message=f"found the headings {', '.join(there) or 'none'}. {advice}",
+    )
 
 
 def _take(
@@ -159,6 +176,16 @@ def _take(
     """Put the row's cycle into `found`, or what is wrong with it into `wrong`."""
     cells = _Cells(row, line, reader, wrong)
     before = len(wrong)
+    if row.get(None):
+        wrong.append(
+            WrongCell(
+                line=line,
+                column="",
+                code="bad_table",
+                message=f"found {', '.join(row[None])!r} beyond the last heading. A"
+                " value with the delimiter in it stands in quotation marks.",
+            )
+        )
     cycle = cells.cycle()
     if cycle is None or len(wrong) > before:
         return
@@ -273,7 +300,13 @@ def _whole(text: str) -> int:
 
 
 def _tonnes(text: str) -> str:
-    return format(parse_not_negative(text, field="feed_t"), "f")
+    try:
+        return format(parse_not_negative(text), "f")
+    except Refusal as refusal:
+        advice = " Export it with a point." if "," in text else ""
+        raise BadCell(
+            f"found {text!r}, expected tonnes in digits, such as 59.0.{advice}"
+        ) from refusal
 
 
 def _parsed(text: str, time_format: str) -> datetime:
@@ -283,10 +316,15 @@ def _parsed(text: str, time_format: str) -> datetime:
             return datetime.strptime(text, time_format)
         return datetime.fromisoformat(text)
     except ValueError:
-        expected = time_format or "2026-10-01 06:30:00"
+        if time_format:
+            raise BadCell(
+                f"found {text!r}, expected a time in the form {time_format}. Say with"
+                " --time-format how the plant writes times."
+            ) from None
         raise BadCell(
-            f"found {text!r}, expected a time such as {expected}. If the plant writes"
-            " times another way, say how with --time-format."
+            f"found {text!r}, expected a time such as 2026-10-01 06:30:00. If the plant"
+            " writes times another way, say how with --time-format, such as"
+            " '%d.%m.%Y %H:%M'."
         ) from None
 
 

@@ -28,7 +28,8 @@ def bring(fresh_db, tmp_path):
 
     def run(table=TABLE, **options):
         file = tmp_path / "cycles.csv"
-        file.write_text(table, encoding="utf-8")
+        octets = table if isinstance(table, bytes) else table.encode()
+        file.write_bytes(octets)
         said = StringIO()
         call_command(
             "import_cycles",
@@ -70,7 +71,7 @@ def test_table_given_twice_changes_nothing(bring):
 def test_longer_table_brings_only_what_is_new(bring):
     bring()
     said = bring(TABLE + ROW.format(n=4217, h=12))
-    assert "1 cycles were recorded in 1 statement; 6 were counted before." in said
+    assert "1 cycle was recorded in 1 statement; 6 were counted before." in said
 
 
 def test_flush_counted_before_with_other_values_is_refused(bring):
@@ -128,3 +129,31 @@ def test_zone_must_be_stated(bring, tmp_path):
 def test_import_without_a_ledger_says_what_to_do(fresh_db, tmp_path):
     with pytest.raises(CommandError, match="open one first"):
         call_command("import_cycles", tmp_path / "x.csv", keys=tmp_path, zone="UTC")
+
+
+@pytest.mark.parametrize("encoding", ["cp1252", "utf-16"])
+def test_table_in_another_encoding_is_read_when_it_is_said(bring, encoding):
+    words = TABLE.replace("complete,\n", "short,Störung\n", 1)
+    with pytest.raises(CommandError, match="--encoding, such as cp1252 or utf-16"):
+        bring(words.encode(encoding))
+    assert "6 cycles were recorded" in bring(words.encode(encoding), encoding=encoding)
+    counted = counted_flushes(read.ledgers()[0].pk, ["U1-1-4211"])["U1-1-4211"]
+    assert counted.reason == "Störung"
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "told"),
+    [
+        ("encoding", "cp-none", "--encoding: 'cp-none' is not known"),
+        ("time_format", "DD.MM.YYYY", "with a percent sign"),
+    ],
+)
+def test_option_that_cannot_be_read_is_refused(bring, option, value, told):
+    with pytest.raises(CommandError, match=told):
+        bring(**{option: value})
+
+
+def test_time_to_come_is_told_at_the_row_that_ends_last(bring):
+    later = TABLE.replace("2026-10-01 09:58", "2099-10-01 09:58")
+    with pytest.raises(CommandError, match=r"line 5, end: .*has not come yet"):
+        bring(later)

@@ -22,7 +22,14 @@ from goldroom.errors import Refusal
 from goldroom.management.reporting import refusals_told
 from goldroom.management.terminal import WhichLedger, only_ledger, unlocked
 from goldroom.management.wrong_lines import WrongLine, report
-from goldroom.plant.cycles_file import Columns, Cycle, Reader, grouped, read_cycles
+from goldroom.plant.cycles_file import (
+    Columns,
+    Cycle,
+    Reader,
+    WrongCell,
+    grouped,
+    read_cycles,
+)
 from goldroom.reports.flushes import counted_flushes
 from goldroom.sayings import Saying, Signer, line_entry_id
 from ledger import read
@@ -76,6 +83,9 @@ class Command(BaseCommand):
         )
         parser.add_argument("--time-format", default="", help="such as %%d.%%m.%%Y")
         parser.add_argument("--delimiter", default=",", help="comma if left out")
+        parser.add_argument(
+            "--encoding", default="utf-8-sig", help="such as cp1252; UTF-8 if left out"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Import the table and say what came of it."""
@@ -101,7 +111,8 @@ def _import(options: dict[str, Any]) -> str:
     file = options["file"]
     ledger = _chosen(options["ledger"])
     reader = _reader(options)
-    cycles, new = _new_cycles(file, ledger, reader)
+    cycles, wrong_cells = _read(file, options["encoding"], reader)
+    new = _new_cycles(file, ledger, reader, cycles, wrong_cells)
     if not new:
         return f"Nothing changed: all {len(cycles)} cycles were counted before."
     gateway = _gateway(read.keyring(ledger.pk), options["gateway"])
@@ -125,7 +136,8 @@ def _import(options: dict[str, Any]) -> str:
     known = len(cycles) - len(new)
     passed = f"; {known} were counted before" if known else ""
     many = "1 statement" if len(sayings) == 1 else f"{len(sayings)} statements"
-    return f"{len(new)} cycles were recorded in {many}{passed}."
+    count = "1 cycle was" if len(new) == 1 else f"{len(new)} cycles were"
+    return f"{count} recorded in {many}{passed}."
 
 
 def _gateway(ring: Keyring, named: str | None) -> str:
@@ -151,17 +163,37 @@ def _chosen(slug: str | None) -> Ledger:
     return found
 
 
-def _new_cycles(
-    file: Path, ledger: Ledger, reader: Reader
-) -> tuple[list[Cycle], list[Cycle]]:
-    """Return the file's cycles, and those not counted before."""
+def _read(
+    file: Path, encoding: str, reader: Reader
+) -> tuple[list[Cycle], list[WrongCell]]:
+    """Return the file's cycles and wrong cells. Raises BadOption."""
     try:
-        with file.open(encoding="utf-8-sig", newline="") as lines:
-            cycles, wrong_cells = read_cycles(lines, reader)
+        with file.open(encoding=encoding, newline="") as lines:
+            return read_cycles(lines, reader)
     except OSError as error:
         raise BadOption(f"{file} cannot be read: {error.strerror}.") from None
-    except UnicodeDecodeError:
-        raise BadOption(f"{file} is not UTF-8 text. Export it as UTF-8.") from None
+    except LookupError:
+        raise BadOption(
+            f"--encoding: {encoding!r} is not known here. Write its usual name, such as"
+            " cp1252 or utf-16.",
+            field="--encoding",
+        ) from None
+    except UnicodeError:
+        known = encoding.removesuffix("-sig").upper()
+        raise BadOption(
+            f"{file} is not {known} text. Export it as UTF-8, or say how it was written"
+            " with --encoding, such as cp1252 or utf-16."
+        ) from None
+
+
+def _new_cycles(
+    file: Path,
+    ledger: Ledger,
+    reader: Reader,
+    cycles: list[Cycle],
+    wrong_cells: list[WrongCell],
+) -> list[Cycle]:
+    """Return the cycles not counted before; stop the file if anything is wrong."""
     wrong = [
         WrongLine(each.line, each.column, each.code, each.message)
         for each in wrong_cells
@@ -179,7 +211,7 @@ def _new_cycles(
         raise CommandError(report(file, wrong), returncode=1)
     if not cycles:
         raise BadOption(f"{file} holds no cycle under its line of headings.")
-    return cycles, [each for each in cycles if each.flush_id not in before]
+    return [each for each in cycles if each.flush_id not in before]
 
 
 def _counted_otherwise(cycle: Cycle, column: str, here: str, before: str) -> WrongLine:
@@ -210,7 +242,9 @@ def _refused_row(
 ) -> WrongLine:
     """Return a refusal of a statement as one of the line and column it speaks of."""
     found = ROW_OF_FIELD.fullmatch(refused.field)
-    if found is None:
+    if refused.field == "occurred_at":
+        line, column = max(portion, key=lambda each: each.ended_at).line, columns.end
+    elif found is None:
         line, column = portion[0].line, refused.field
     else:
         line, column = portion[int(found[1])].line, columns.of(found[2])
@@ -237,7 +271,7 @@ def _reader(options: dict[str, Any]) -> Reader:
             unit: _epoch(n)
             for unit, n in (_pair(each, "--epoch") for each in options["epoch"])
         },
-        time_format=options["time_format"],
+        time_format=_time_format(options["time_format"]),
         delimiter=_delimiter(options["delimiter"]),
     )
 
@@ -270,6 +304,16 @@ def _epoch(text: str) -> int:
             field="--epoch",
         )
     return int(text)
+
+
+def _time_format(text: str) -> str:
+    if text and "%" not in text:
+        raise BadOption(
+            f"--time-format: found {text!r}, expected a form such as %d.%m.%Y %H:%M,"
+            " with a percent sign before each letter.",
+            field="--time-format",
+        )
+    return text
 
 
 def _delimiter(text: str) -> str:

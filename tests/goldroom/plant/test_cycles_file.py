@@ -71,7 +71,9 @@ def test_columns_words_epochs_and_time_format_are_the_plants_own():
         (GOOD.replace("06:58", "05:58"), "end", "after the start"),
         (GOOD.replace("61.4", '"61,4"'), "feed_t", "61,4"),
         (GOOD.replace("61.4", "-1"), "feed_t", "-1"),
+        (GOOD.replace("61.4", '"61,4"'), "feed_t", "Export it with a point"),
         (GOOD.replace("complete", "OK"), "status", "found the status 'OK'"),
+        (f"{GOOD},61,4", "", "found '61, 4' beyond the last heading"),
     ],
 )
 def test_wrong_cell_is_named_with_line_column_and_what_was_found(row, column, found):
@@ -92,6 +94,21 @@ def test_missing_column_is_told_before_any_row():
     cycles, wrong = read(GOOD, head=HEAD.replace("flush", "Nr"))
     assert cycles == []
     assert [(each.code, each.column) for each in wrong] == [("no_such_column", "flush")]
+
+
+@pytest.mark.parametrize(
+    ("head", "told"),
+    [
+        (HEAD.replace(",", ";"), "set apart by semicolons: say --delimiter ';'"),
+        (HEAD.replace(",", "\t"), r"set apart by tabs: say --delimiter '\t'"),
+        ("", "line of headings"),
+    ],
+)
+def test_headings_that_are_not_told_apart_are_one_fault(head, told):
+    cycles, wrong = read(GOOD, head=head)
+    assert cycles == []
+    assert len(wrong) == 1
+    assert told in wrong[0].message
 
 
 def test_flush_that_stands_twice_is_told_with_its_first_line():
