@@ -23,7 +23,10 @@ ARROWS: dict[str, set[str]] = {
     "goldroom.metal": {"numpy", "goldroom.errors"},
     "goldroom.custody": {"goldroom.metal", "goldroom.errors"},
     "goldroom.statements": {
-        "goldroom.custody", "goldroom.metal", "goldroom.errors", "goldroom.guess",
+        "goldroom.custody",
+        "goldroom.metal",
+        "goldroom.errors",
+        "goldroom.guess",
     },
     "goldroom.reconcile": {
         "goldroom.metal",
