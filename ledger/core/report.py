@@ -14,6 +14,7 @@ lies in the bundle itself can be cut off together with them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -128,6 +129,31 @@ class Notebook:
             self.not_checked.append(message)
 
 
+TOLD_OF_A_KIND = 5
+"""How many findings of one code a text tells one by one; JSON tells them all."""
+
+
+def told(findings: Sequence[Finding]) -> list[str]:
+    """Return the findings as sentences; of many with one code the first few.
+
+    One changed byte makes every later signer's history another: such a run is told
+    by its beginning and its length, so that what caused it is not lost below it.
+    """
+    lines: list[str] = []
+    counts: dict[tuple[str, str], int] = {}
+    for finding in findings:
+        of_kind = (finding.cls, finding.code)
+        counts[of_kind] = counts.get(of_kind, 0) + 1
+        if counts[of_kind] <= TOLD_OF_A_KIND:
+            lines.append(finding.sentence())
+    lines += [
+        f"... and {count - TOLD_OF_A_KIND} more of [{cls}/{code}]."
+        for (cls, code), count in counts.items()
+        if count > TOLD_OF_A_KIND
+    ]
+    return lines
+
+
 @dataclass(frozen=True)
 class Report:
     """The outcome of one verification."""
@@ -226,7 +252,7 @@ class Report:
             f"Root:         {self.root.hex()}",
             f"First entry:  {self.genesis_hash.hex() or 'none'}",
             "",
-            *(finding.sentence() for finding in self.findings),
+            *told(self.findings),
         ]
         if self.findings_left_off:
             lines.append(f"... and {self.findings_left_off} more findings.")

@@ -1,6 +1,7 @@
 """What the commands ask for in common: which ledger, which log key."""
 
 import os
+import sys
 from getpass import getpass
 from pathlib import Path
 
@@ -47,7 +48,14 @@ def chosen_ledger(slug: str | None) -> Ledger:
 def passphrase() -> str:
     """Return the log key's passphrase from the environment or the terminal."""
     given = os.environ.get(PASSPHRASE_VARIABLE)
-    return getpass("Passphrase of the log key: ") if given is None else given
+    if given is not None:
+        return given
+    if not sys.stdin.isatty():
+        raise CommandError(
+            "There is no terminal here to type the log key's passphrase at. Run the "
+            f"command in a terminal, or set {PASSPHRASE_VARIABLE}."
+        )
+    return getpass("Passphrase of the log key: ")
 
 
 def refuse_taken(path: Path) -> None:

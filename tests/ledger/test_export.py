@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import io
 import json
 import subprocess
 import sys
@@ -19,6 +20,7 @@ from ledger.core import bundle as bundle_module
 from ledger.core.checkpoint import parse_signed
 from ledger.core.note import VerifierKey, format_vkey, verify_note
 from ledger.errors import KeyFileRefused, MarkRefused, NotCommitted
+from ledger.management import options
 
 PASSPHRASE = "seven tired mules"
 ROOT_FOLDER = Path(ledger.__file__).resolve().parent.parent
@@ -289,3 +291,10 @@ def test_a_wrong_passphrase_is_said_in_words(filled, log_key, monkeypatch):
 def test_without_a_key_nothing_is_signed(filled):
     with pytest.raises(CommandError, match="--log-key"):
         call_command("sign_checkpoint")
+
+
+def test_no_terminal_for_the_passphrase_is_said_with_what_to_do(monkeypatch):
+    monkeypatch.delenv(options.PASSPHRASE_VARIABLE, raising=False)
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    with pytest.raises(CommandError, match="no terminal here"):
+        options.passphrase()

@@ -21,6 +21,7 @@ from ledger.core.report import (
     VERIFIED,
     fit_for,
     one_line,
+    told,
 )
 from ledger.management.options import add_ledger
 
@@ -97,7 +98,7 @@ def text(found: Audit) -> str:
         lines += [
             f"Ledger {one_line(item.row.slug)}: {item.report.size} entries, root "
             f"{item.report.root.hex()}",
-            *(f"  {finding.sentence()}" for finding in item.findings),
+            *(f"  {line}" for line in told(item.findings)),
         ]
         if item.report.findings_left_off:
             lines.append(f"  ... and {item.report.findings_left_off} more findings")

@@ -1,4 +1,4 @@
-from ledger.core.report import FINDINGS_KEPT_MAX, Finding
+from ledger.core.report import FINDINGS_KEPT_MAX, TOLD_OF_A_KIND, Finding, told
 from ledger.core.verifier import Verifier
 from tests.ledger.core.verdicts import BOOK, FILES, anchor_of, verify
 
@@ -35,3 +35,12 @@ def test_findings_of_others_join_the_report():
     assert report.exit_code == 2
     assert "[schema/trigger_missing]" in report.text()
     assert "The mirror" in report.text()
+
+
+def test_many_findings_of_one_code_are_told_by_their_beginning_and_number():
+    findings = [Finding("link", "basis_root", "Another history.", n) for n in range(9)]
+    findings.append(Finding("content", "leaf_hash", "Other bytes.", 3))
+    lines = told(findings)
+    assert sum("basis_root" in line for line in lines) == TOLD_OF_A_KIND + 1
+    assert "... and 4 more of [link/basis_root]." in lines
+    assert any("leaf_hash" in line for line in lines)
