@@ -10,25 +10,14 @@ from the instrument, the calibration in force and the determination's id.
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import ClassVar
+
+from goldroom.custody.record import Record as Record
 
 STEPS = ("hopper", "table", "smelt", "vault")
 """Places in the flow with a balance of their own, in the order metal takes.
 
 `vault` runs from the numbered bar to the refinery's melt.
 """
-
-
-@dataclass(frozen=True, kw_only=True)
-class Record:
-    """One row of a read table. `status`, `place` and `at` are for looking it up."""
-
-    table: ClassVar[str]
-
-    @property
-    def key(self) -> str:
-        """Return the key, unique in the table of one ledger."""
-        raise AssertionError("every record names its key")
 
 
 # --- standing things -------------------------------------------------------
@@ -39,6 +28,7 @@ class Person(Record):
     """Somebody enrolled to sign, or the gateway of the plant's control system."""
 
     table = "person"
+    key_of = "{person}"
     person: str
     name: str
     line: str
@@ -46,25 +36,16 @@ class Person(Record):
     keys: tuple[str, ...]
     sort: str
 
-    @property
-    def key(self) -> str:
-        """Return the person's id."""
-        return self.person
-
 
 @dataclass(frozen=True, kw_only=True)
 class Place(Record):
     """A room, bay, vault, laboratory, mill or refinery where items can be."""
 
     table = "place"
+    key_of = "{place_id}"
     place_id: str
     name: str
     sort: str
-
-    @property
-    def key(self) -> str:
-        """Return the place's id."""
-        return self.place_id
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,6 +70,7 @@ class Instrument(Record):
     """
 
     table = "instrument"
+    key_of = "{instrument}"
     instrument: str
     name: str
     sort: str
@@ -98,11 +80,6 @@ class Instrument(Record):
     place: str
     blocked: str
     calibrations: tuple[Calibration, ...]
-
-    @property
-    def key(self) -> str:
-        """Return the instrument's id."""
-        return self.instrument
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -123,6 +100,7 @@ class Vessel(Record):
     """
 
     table = "vessel"
+    key_of = "{vessel}"
     vessel: str
     name: str
     sort: str
@@ -136,11 +114,6 @@ class Vessel(Record):
     solids_density_kg_m3: Decimal | None
     pending_flushes: tuple[str, ...]
     last_level: "Level | None"
-
-    @property
-    def key(self) -> str:
-        """Return the vessel's id."""
-        return self.vessel
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,6 +145,7 @@ class Concentrator(Record):
     """
 
     table = "concentrator"
+    key_of = "{unit}"
     unit: str
     name: str
     sort: str
@@ -185,17 +159,13 @@ class Concentrator(Record):
     stage: str = ""
     feeds: str = ""
 
-    @property
-    def key(self) -> str:
-        """Return the unit's id."""
-        return self.unit
-
 
 @dataclass(frozen=True, kw_only=True)
 class Seal(Record):
     """A numbered seal; `status` is issued, fitted, removed or void."""
 
     table = "seal"
+    key_of = "{seal}"
     seal: str
     status: str
     series: str
@@ -205,27 +175,18 @@ class Seal(Record):
     fitted_entry: str
     removed_entry: str
 
-    @property
-    def key(self) -> str:
-        """Return the seal's number."""
-        return self.seal
-
 
 @dataclass(frozen=True, kw_only=True)
 class Limit(Record):
     """A limit or parameter in force from a time on, set by an entry."""
 
     table = "limit"
+    key_of = "{name}"
     name: str
     value: Decimal
     unit: str
     reason: str
     set_by: str
-
-    @property
-    def key(self) -> str:
-        """Return the limit's name."""
-        return self.name
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -233,14 +194,10 @@ class Marker(Record):
     """A fact that later statements look up by name (a stamped number, a form)."""
 
     table = "marker"
+    key_of = "{name}"
     name: str
     value: str
     entry: str
-
-    @property
-    def key(self) -> str:
-        """Return the marker's name."""
-        return self.name
 
 
 # --- items -----------------------------------------------------------------
@@ -258,6 +215,7 @@ class Item(Record):
     """
 
     table = "item"
+    key_of = "{item}"
     item: str
     sort: str
     status: str
@@ -278,11 +236,6 @@ class Item(Record):
     assays: int = 0
     estimates: int = 0
 
-    @property
-    def key(self) -> str:
-        """Return the item's id, unique in the ledger forever."""
-        return self.item
-
 
 @dataclass(frozen=True, kw_only=True)
 class Flush(Record):
@@ -294,6 +247,7 @@ class Flush(Record):
     """
 
     table = "flush"
+    key_of = "{flush}"
     flush: str
     unit: str
     counter_epoch: int
@@ -310,11 +264,6 @@ class Flush(Record):
     counted_known_at: str = ""
     listed_known_at: str = ""
 
-    @property
-    def key(self) -> str:
-        """Return the flush's id."""
-        return self.flush
-
 
 @dataclass(frozen=True, kw_only=True)
 class Crossing(Record):
@@ -326,6 +275,7 @@ class Crossing(Record):
     """
 
     table = "crossing"
+    key_of = "{item}/{n}"
     item: str
     n: int
     from_step: str
@@ -335,17 +285,13 @@ class Crossing(Record):
     entry: str
     known_at: str = ""
 
-    @property
-    def key(self) -> str:
-        """Return the crossing's key: item and running number."""
-        return f"{self.item}/{self.n}"
-
 
 @dataclass(frozen=True, kw_only=True)
 class Stay(Record):
     """A stretch of an item's custody: where, under which seals, by whose hands."""
 
     table = "stay"
+    key_of = "{item}/{n:04d}"
     item: str
     n: int
     place: str
@@ -355,11 +301,6 @@ class Stay(Record):
     hands: tuple[str, ...]
     entry: str
     at: str
-
-    @property
-    def key(self) -> str:
-        """Return the stay's key: item and running number."""
-        return f"{self.item}/{self.n:04d}"
 
 
 # --- figures ---------------------------------------------------------------
@@ -405,6 +346,7 @@ class Mass(Record):
     """
 
     table = "mass"
+    key_of = "{item}/{version:03d}"
     item: str
     version: int
     wanted_for: str
@@ -419,11 +361,6 @@ class Mass(Record):
     known_at: str
     measured_in: str = ""
 
-    @property
-    def key(self) -> str:
-        """Return the key: item and version."""
-        return f"{self.item}/{self.version:03d}"
-
 
 @dataclass(frozen=True, kw_only=True)
 class Assay(Record):
@@ -435,6 +372,7 @@ class Assay(Record):
     """
 
     table = "assay"
+    key_of = "{item}/{version:03d}"
     item: str
     version: int
     assay_id: str
@@ -453,17 +391,13 @@ class Assay(Record):
     known_at: str
     measured_in: str = ""
 
-    @property
-    def key(self) -> str:
-        """Return the key: item and version."""
-        return f"{self.item}/{self.version:03d}"
-
 
 @dataclass(frozen=True, kw_only=True)
 class Estimate(Record):
     """A version of the metal in what cannot be weighed and assayed, with its u."""
 
     table = "estimate"
+    key_of = "{item}/{version:03d}"
     item: str
     version: int
     gold_g: Decimal
@@ -476,17 +410,13 @@ class Estimate(Record):
     known_at: str
     measured_in: str = ""
 
-    @property
-    def key(self) -> str:
-        """Return the key: item and version."""
-        return f"{self.item}/{self.version:03d}"
-
 
 @dataclass(frozen=True, kw_only=True)
 class MillDay(Record):
     """A production day of the mill: dry feed and head assay, as last reported."""
 
     table = "mill_day"
+    key_of = "{day}/{version:03d}"
     day: str
     feed_t: Decimal
     gold_gpt: Decimal
@@ -496,17 +426,13 @@ class MillDay(Record):
     entry: str
     known_at: str
 
-    @property
-    def key(self) -> str:
-        """Return the key: day and version."""
-        return f"{self.day}/{self.version:03d}"
-
 
 @dataclass(frozen=True, kw_only=True)
 class GravityModel(Record):
     """Parameters of the circuit's gravity estimate, in force from `at` on."""
 
     table = "gravity_model"
+    key_of = "{model}/{at}"
     model: str
     grg_fraction: Decimal
     survival_b: Decimal
@@ -518,17 +444,13 @@ class GravityModel(Record):
     at: str
     entry: str
 
-    @property
-    def key(self) -> str:
-        """Return the key: the model's name and the time it came in force."""
-        return f"{self.model}/{self.at}"
-
 
 @dataclass(frozen=True, kw_only=True)
 class StreamMeter(Record):
     """A metered stretch of a continuous concentrator: recorded beside, never added."""
 
     table = "stream_meter"
+    key_of = "{unit}/{at}"
     unit: str
     stage: str
     from_at: str
@@ -538,11 +460,6 @@ class StreamMeter(Record):
     silver_gpt: Decimal
     goes_to: str
     entry: str
-
-    @property
-    def key(self) -> str:
-        """Return the key: unit and end of the stretch."""
-        return f"{self.unit}/{self.at}"
 
 
 # --- shipments -------------------------------------------------------------
@@ -569,6 +486,7 @@ class Shipment(Record):
     """
 
     table = "shipment"
+    key_of = "{shipment}"
     shipment: str
     status: str
     carrier: str
@@ -580,11 +498,6 @@ class Shipment(Record):
     until_at: str
     at: str
     entry: str
-
-    @property
-    def key(self) -> str:
-        """Return the shipment's id."""
-        return self.shipment
 
 
 # --- what the fold noticed -------------------------------------------------
@@ -598,6 +511,7 @@ class Noticed(Record):
     """
 
     table = "finding"
+    key_of = "{entry}/{n:02d}"
     entry: str
     n: int
     code: str
@@ -608,27 +522,18 @@ class Noticed(Record):
     message: str
     at: str
 
-    @property
-    def key(self) -> str:
-        """Return the key: entry and running number."""
-        return f"{self.entry}/{self.n:02d}"
-
 
 @dataclass(frozen=True, kw_only=True)
 class Emergency(Record):
     """An act with one signature, waiting for (or given) its ratification."""
 
     table = "emergency"
+    key_of = "{entry}"
     entry: str
     status: str
     person: str
     at: str
     ratified_by: str
-
-    @property
-    def key(self) -> str:
-        """Return the emergency entry's id."""
-        return self.entry
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -641,6 +546,7 @@ class Said(Record):
     """
 
     table = "said"
+    key_of = "{entry}"
     entry: str
     kind: str
     v: int
@@ -650,11 +556,6 @@ class Said(Record):
     corrected_by: tuple[str, ...]
     voided_by: str
     before: tuple["Before", ...]
-
-    @property
-    def key(self) -> str:
-        """Return the entry's id."""
-        return self.entry
 
 
 @dataclass(frozen=True, kw_only=True)
