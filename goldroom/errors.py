@@ -151,6 +151,36 @@ class FinenessOver1000(FigureRefused):
     code = "fineness_over_1000"
 
 
+class PortionOfNothing(FigureRefused):
+    """A test portion, or a screen's fraction, has no mass."""
+
+    code = "portion_of_nothing"
+
+
+class CornetHeavierThanPortion(FigureRefused):
+    """A cornet outweighs the test portion that it came from."""
+
+    code = "cornet_heavier_than_portion"
+
+
+class BeadDoesNotFit(FigureRefused):
+    """A bead is lighter than its cornet, or heavier than all that went into it."""
+
+    code = "bead_does_not_fit"
+
+
+class ProofMissing(FigureRefused):
+    """A fire assay's worksheet has too few proofs to be corrected by."""
+
+    code = "proof_missing"
+
+
+class DilutionMissing(FigureRefused):
+    """A solution's reading does not say by how much it was diluted."""
+
+    code = "dilution_missing"
+
+
 class NotTwoProducts(FigureRefused):
     """Feed is not richer than tails and poorer than concentrate."""
 
@@ -206,6 +236,12 @@ class UnknownItem(UnknownThing):
     """No item of that id was ever made."""
 
     code = "unknown_item"
+
+
+class UnknownSample(UnknownThing):
+    """No sample of that id was ever taken."""
+
+    code = "unknown_sample"
 
 
 class UnknownPerson(UnknownThing):
@@ -274,6 +310,12 @@ class WrongSort(CustodyRefused):
     """A thing of another sort is needed here."""
 
     code = "wrong_sort"
+
+
+class SampleReplaced(CustodyRefused):
+    """A sample was replaced by another; results of it no longer count."""
+
+    code = "sample_replaced"
 
 
 class InstrumentBlocked(CustodyRefused):
