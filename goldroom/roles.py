@@ -65,6 +65,22 @@ GROUPS = {
         False,
         "month end and settlement: accountant and metallurgist",
     ),
+    "count": Group(
+        (
+            ("accountant", "security", "metallurgist"),
+            ("witness", "security", "manager", "metallurgist"),
+        ),
+        True,
+        "stock counts: somebody who does not operate, and another line",
+    ),
+    "guard": Group(
+        (
+            ("security",),
+            ("officer", "witness", "metallurgist", "manager", "accountant"),
+        ),
+        False,
+        "incidents, alarms and findings: security and another",
+    ),
     "record": Group(
         (
             ("officer", "laboratory", "accountant", "metallurgist", "security"),

@@ -20,11 +20,12 @@ from goldroom.custody.records import (
     Mass,
     Record,
     Term,
+    Volume,
 )
 from goldroom.custody.state import State
 from goldroom.metal.rounding import half_even
 
-F = TypeVar("F", Mass, Assay, Estimate)
+F = TypeVar("F", Mass, Assay, Volume, Estimate)
 MILLIGRAM = Decimal("0.001")
 NO_CALIBRATION = Calibration(
     calibration_id="",
@@ -160,6 +161,26 @@ def assay(
     )
 
 
+def volume(
+    state: State, act: Act, *, item: str, litres: Decimal, tank: str, path: str
+) -> Iterator[Record]:
+    """Yield a new version of a solution's volume; `path` names the reading."""
+    held = state.get(Item, item)
+    assert held is not None
+    yield replace(held, volumes=held.volumes + 1)
+    yield Volume(
+        item=item,
+        version=held.volumes + 1,
+        volume_id=f"{act.measured_in}.{path}",
+        litres=litres,
+        tank=tank,
+        at=act.at,
+        entry=act.entry,
+        known_at=act.known_at,
+        measured_in=act.measured_in,
+    )
+
+
 @dataclass(frozen=True, kw_only=True)
 class Metal:
     """Grams of gold and silver with their standard uncertainties."""
@@ -205,7 +226,7 @@ def latest_mass(state: State, item_id: str) -> Mass | None:
 
 
 def in_order(figures: Iterable[F]) -> list[F]:
-    """Return an item's masses, assays or estimates, the newest last.
+    """Return an item's masses, assays, volumes or estimates, the newest last.
 
     Newest by when it was measured; of one time, by what was taken down last. To put
     an old figure right does not make it the newest: it takes the place it had.

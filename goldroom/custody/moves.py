@@ -67,6 +67,42 @@ def make(state: State, act: Act, new: NewItem) -> Iterator[Record]:
     yield from _into(state, new.vessel, new.item)
 
 
+def draw(state: State, act: Act, new: NewItem) -> Iterator[Record]:
+    """Yield a new item drawn off its one parent, which stays held with the rest.
+
+    From then on the parent holds less by just what the child holds.
+    """
+    (parent_id,) = new.parents
+    yield from make(state, act, new)
+    child, parent = state.get(Item, new.item), state.get(Item, parent_id)
+    assert child is not None
+    assert parent is not None
+    yield replace(child, drawn_from=parent_id)
+    yield replace(parent, drawn=(*parent.drawn, new.item))
+
+
+def put_in(
+    state: State, act: Act, item_ids: Sequence[str], holder_id: str
+) -> Iterator[Record]:
+    """Yield the items' passing into a holder's step, and their end within it."""
+    for item_id in item_ids:
+        item, holder = state.get(Item, item_id), state.get(Item, holder_id)
+        assert item is not None
+        assert holder is not None
+        if item.step != holder.step:
+            yield from cross(state, act, item_id, holder.step, where_to=holder.step)
+            crossed = state.get(Item, item_id)
+            assert crossed is not None
+            yield replace(crossed, step=holder.step)
+        yield from use_up(state, act, (item_id,))
+        used = state.get(Item, item_id)
+        assert used is not None
+        if holder_id not in used.children:
+            yield replace(used, children=(*used.children, holder_id))
+        if item_id not in holder.parents:
+            yield replace(holder, parents=(*holder.parents, item_id))
+
+
 def cross(
     state: State,
     act: Act,
@@ -89,6 +125,7 @@ def cross(
         at=act.at,
         entry=act.entry,
         known_at=act.known_at,
+        drawn=len(item.drawn),
     )
 
 

@@ -13,11 +13,15 @@ from decimal import Decimal
 
 from goldroom.custody.record import Record as Record
 
-STEPS = ("hopper", "table", "smelt", "vault")
+STEPS = ("hopper", "table", "leach", "electrowinning", "smelt", "vault")
 """Places in the flow with a balance of their own, in the order metal takes.
 
+`leach` is the intensive leach of a batch, `electrowinning` its solutions and cells;
 `vault` runs from the numbered bar to the refinery's melt.
 """
+
+HOLDERS = ("leach_batch", "cell_load")
+"""Sorts of item whose contents are all that was put in, less all drawn off."""
 
 
 # --- standing things -------------------------------------------------------
@@ -211,7 +215,11 @@ class Item(Record):
     `in_charge` or `in_transit`; it does from `held_from` until `held_until` ("" while
     it still does). Other statuses: `expected` (the plant counted it, nobody has
     signed for it), `consumed` (became its children), `left` (gone from the site's
-    care), `void`. `source` is gravity or other; `parents` are item ids.
+    care), `void`. `source` is gravity, other or mixed; `parents` are item ids.
+
+    `drawn` are the children taken off the item while it stayed held (a sample, a
+    solution off a leach batch), in their order; such a child names it in
+    `drawn_from`. A *holder* (`HOLDERS`) holds what was put in, less what was drawn.
     """
 
     table = "item"
@@ -230,11 +238,14 @@ class Item(Record):
     held_until: str
     label: str
     at: str
+    drawn: tuple[str, ...] = ()
+    drawn_from: str = ""
     stays: int = 0
     crossings: int = 0
     masses: int = 0
     assays: int = 0
     estimates: int = 0
+    volumes: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -271,7 +282,7 @@ class Crossing(Record):
 
     `from_step` or `to_step` is "" for the world outside the balances; `where_to`
     says in trade words where it went (mill, refinery, table ...). `known_at` is when
-    the ledger learned of it.
+    the ledger learned of it. `drawn` counts what had been drawn off it before.
     """
 
     table = "crossing"
@@ -284,6 +295,7 @@ class Crossing(Record):
     at: str
     entry: str
     known_at: str = ""
+    drawn: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -366,9 +378,9 @@ class Mass(Record):
 class Assay(Record):
     """A version of an item's gold and silver content per mass.
 
-    `unit` is permille, gpt or percent. `standing` is estimated, provisional, party,
-    umpire, final or refiner. `sample` is shared by all items a composite speaks
-    for; `method` picks starting uncertainties.
+    `unit` is permille, gpt, percent or mg_l (of a solution). `standing` is estimated,
+    provisional, party, umpire, final or refiner. `sample` is shared by all items a
+    composite speaks for; `method` picks starting uncertainties.
     """
 
     table = "assay"
@@ -386,6 +398,27 @@ class Assay(Record):
     method: str
     sampler: str
     wanted_for: str
+    at: str
+    entry: str
+    known_at: str
+    measured_in: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Volume(Record):
+    """A version of a solution's volume, in litres.
+
+    `tank` is the vessel whose level table gave it, or "" for a measuring flask;
+    `volume_id` names the reading's own error effect.
+    """
+
+    table = "volume"
+    key_of = "{item}/{version:03d}"
+    item: str
+    version: int
+    volume_id: str
+    litres: Decimal
+    tank: str
     at: str
     entry: str
     known_at: str
@@ -585,6 +618,7 @@ RECORDS: dict[str, type[Record]] = {
         Stay,
         Mass,
         Assay,
+        Volume,
         Estimate,
         MillDay,
         GravityModel,

@@ -82,6 +82,8 @@ def _void(made: Item, act: Act) -> Item:
         masses=0,
         assays=0,
         estimates=0,
+        volumes=0,
+        drawn=(),
     )
 
 

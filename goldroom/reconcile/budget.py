@@ -34,13 +34,19 @@ SAMPLED_LIKE: Mapping[str, str] = {
     "table_concentrate": "table_concentrate_sample",
     "table_tails": "table_tails_sample",
     "sludge": "sludge_sample",
+    "residue": "leach_residue_sample",
     "slag": "table_tails_sample",
     "bar": "bar_drilling",
 }
-"""Row for the sampling of what an assay was wanted for; a melt has none."""
+"""Row for the sampling of what an assay was wanted for."""
+
+UNSAMPLED = ("melt", "solution")
+"""Assayed with no sampling error of their own: a molten bath, a stirred solution."""
 
 ASSAYED_LIKE: Mapping[str, str] = {
     "table_concentrate": "high_grade_assay",
+    "sludge": "high_grade_assay",
+    "solution": "solution_assay",
     "bar": "bullion_assay",
     "melt": "refinery_assay",
 }
@@ -90,9 +96,13 @@ class Budget:
         row = self.rows["moisture"]
         return Pair(row.random.u, row.shared.u)
 
+    def volume(self) -> Pair:
+        """Return what a solution's volume is worth, as shares of it."""
+        return self._pair("tank_volume")
+
     def sampling(self, wanted_for: str) -> Pair:
         """Return what a sample is worth, as shares of the content."""
-        if wanted_for == "melt":
+        if wanted_for in UNSAMPLED:
             return Pair(0.0, 0.0)
         return self._pair(SAMPLED_LIKE.get(wanted_for, "hopper_lot_sample"))
 

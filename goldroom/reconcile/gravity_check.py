@@ -4,7 +4,7 @@
     ratio     = accounted / the circuit's estimate for the same flushes
 
 all of it the share that came by gravity. Poured is what was numbered as bars (less
-bars taken back into a smelt); held is at hopper, table and smelt (stock declared
+bars taken back into a smelt); held is at every step before the vault (stock declared
 within the period is no rise); out are tails and middlings to the mill, slag
 released, samples. It is the only check that sees metal taken before the hopper
 weighing, and it is coarse: the estimate is good to about 12 %. Streams metered on
@@ -16,16 +16,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from goldroom.custody.records import Item
+from goldroom.custody.records import STEPS, Item
 from goldroom.metal.uncertainty import Measured
 from goldroom.reconcile.amounts import Amount, decimal_text, sum_of
 from goldroom.reconcile.gravity_estimate import GravityEstimate, gravity_estimate
 from goldroom.reconcile.network import CLOSING, OPENING, OUTSIDE, PASSED, Parcel
 from goldroom.reconcile.priors import Quantities
 from goldroom.reconcile.production_days import Period
+from goldroom.reconcile.quantities import Contents
 from goldroom.reconcile.sources import GravityShares
 
-INNER = frozenset({"hopper", "table", "smelt"})
+INNER = frozenset(STEPS) - {"vault"}
 DECLARED = "opening stock"
 
 
@@ -141,7 +142,7 @@ def _held(parcels: Sequence[Parcel], role: str, shares: GravityShares) -> Amount
     """Return the gravity gold held before the vault at one end of the period."""
     return _gold(
         (
-            parcel.item
+            parcel.contents
             for parcel in parcels
             if parcel.way.role == role
             and INNER & {parcel.way.from_step, parcel.way.to_step}
@@ -162,7 +163,7 @@ def _passed(
     starts, ends = frozenset(from_steps), frozenset(to_steps)
     return _gold(
         (
-            parcel.item
+            parcel.contents
             for parcel in parcels
             if parcel.way.role == PASSED
             and parcel.way.from_step in starts
@@ -173,9 +174,9 @@ def _passed(
     )
 
 
-def _gold(items: Iterable[str], shares: GravityShares) -> Amount | None:
+def _gold(held: Iterable[Contents], shares: GravityShares) -> Amount | None:
     """Return the gravity gold of some items; None if that of one is unknown."""
-    amounts = [shares.gold(item) for item in items]
+    amounts = [shares.gold(contents) for contents in held]
     if any(amount is None for amount in amounts):
         return None
     return sum_of(amount for amount in amounts if amount is not None)

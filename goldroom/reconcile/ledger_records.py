@@ -26,6 +26,7 @@ from goldroom.custody.records import (
     MillDay,
     Record,
     StreamMeter,
+    Volume,
 )
 
 R = TypeVar("R", bound=Record)
@@ -34,6 +35,7 @@ READ = (
     Item,
     Mass,
     Assay,
+    Volume,
     Estimate,
     Crossing,
     Flush,
@@ -44,6 +46,9 @@ READ = (
     StreamMeter,
 )
 """Record types that a reconciliation reads; all others may be left out."""
+
+TOLD_OF = (Mass, Assay, Volume, Estimate, Crossing, MillDay)
+"""Record types that tell when the ledger learned of their entry."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,6 +61,7 @@ class LedgerRecords:
     items: Mapping[str, Item]
     masses: Mapping[str, tuple[Mass, ...]]
     assays: Mapping[str, tuple[Assay, ...]]
+    volumes: Mapping[str, tuple[Volume, ...]]
     estimates: Mapping[str, tuple[Estimate, ...]]
     crossings: Mapping[str, tuple[Crossing, ...]]
     flushes: tuple[Flush, ...]
@@ -74,6 +80,7 @@ class LedgerRecords:
             items={item.item: item for item in _of(held, Item)},
             masses=_newest_last(_of(held, Mass)),
             assays=_newest_last(_of(held, Assay)),
+            volumes=_newest_last(_of(held, Volume)),
             estimates=_newest_last(_of(held, Estimate)),
             crossings=_grouped(
                 _of(held, Crossing), lambda c: c.item, lambda c: (c.at, c.n)
@@ -115,6 +122,7 @@ class LedgerRecords:
             },
             masses=_known(self.masses, lambda each: each.known_at <= at),
             assays=_known(self.assays, lambda each: each.known_at <= at),
+            volumes=_known(self.volumes, lambda each: each.known_at <= at),
             estimates=_known(self.estimates, lambda each: each.known_at <= at),
             crossings=_known(self.crossings, lambda each: each.known_at <= at),
             flushes=_known_flushes(self.flushes, at),
@@ -203,7 +211,7 @@ def _learned_at(records: Iterable[Record]) -> dict[str, str]:
     """Return when the ledger learned of each entry that a record tells it of."""
     learned: dict[str, str] = {}
     for record in records:
-        if isinstance(record, Mass | Assay | Estimate | Crossing | MillDay):
+        if isinstance(record, TOLD_OF):
             learned[record.entry] = record.known_at
         elif isinstance(record, Flush) and record.sheet:
             learned[record.sheet] = record.listed_known_at

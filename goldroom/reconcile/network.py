@@ -12,7 +12,8 @@ the world outside. Of a period [from, to):
 What an act at exactly `from` did therefore belongs to the period, and a closing is
 the next opening. Stock that an opening statement declares inside the period comes in
 from outside. An item that crosses from a step to itself (made at the table, kept at
-the table) is neither in nor out.
+the table) is neither in nor out. A parcel holds what its item held at that moment:
+what was drawn off it before is a parcel of its own.
 
 A bar counts at its newest mass from its making on, so what was taken off it since
 (drillings, scale) is held beside it by the smelt for just as long: wherever a month
@@ -52,9 +53,9 @@ class Way:
     at: str
     where_to: str = ""
 
-    def of(self, item: Item, quantities: Quantities) -> Parcel:
-        """Return an item going this way, with its contents."""
-        return Parcel(self, item.item, item.sort, quantities.of(item.item))
+    def with_contents(self, item: Item, contents: Contents) -> Parcel:
+        """Return an item going this way, with what it holds on it."""
+        return Parcel(self, item.item, item.sort, contents)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,14 +84,16 @@ def parcels_of(
         start = step_holding(item, crossings, from_at)
         if start:
             way = Way(OPENING, OUTSIDE, start, from_at)
-            openings.append(way.of(item, quantities))
+            contents = quantities.of(name, at=from_at)
+            openings.append(way.with_contents(item, contents))
         if is_declared(bar or item, data) and from_at <= item.held_from < to_at:
             passed += _declarations(item, crossings, quantities)
         passed += _passings(item, crossings, (from_at, to_at), quantities)
         end = step_holding(item, crossings, to_at)
         if end:
             way = Way(CLOSING, end, OUTSIDE, to_at)
-            closings.append(way.of(item, quantities))
+            contents = quantities.of(name, at=to_at)
+            closings.append(way.with_contents(item, contents))
     passed.sort(key=lambda each: (each.way.at, each.item))
     return (*openings, *passed, *closings)
 
@@ -184,7 +187,7 @@ def _declarations(
     if not step:
         return []
     way = Way(PASSED, OUTSIDE, step, item.held_from, "opening stock")
-    return [way.of(item, quantities)]
+    return [way.with_contents(item, quantities.of(item.item, drawn=0))]
 
 
 def _passings(
@@ -205,5 +208,6 @@ def _passings(
                 crossing.at,
                 crossing.where_to,
             )
-            found.append(way.of(item, quantities))
+            contents = quantities.of(item.item, drawn=crossing.drawn)
+            found.append(way.with_contents(item, contents))
     return found

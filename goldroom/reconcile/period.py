@@ -30,7 +30,9 @@ from goldroom.reconcile.priors import Quantities
 from goldroom.reconcile.production_days import Period
 from goldroom.reconcile.quantities import METALS
 
-DRY_STEPS = frozenset({"hopper", "table"})
+DRY_STEPS = frozenset({"hopper", "table", "leach"})
+NOT_EVERYWHERE = frozenset({"leach", "electrowinning"})
+"""Steps that a room may not have: shown where something was held or passed."""
 
 __all__ = ["DEFAULT", "Budget", "Period", "PeriodReport", "Stream", "reconcile"]
 
@@ -110,7 +112,7 @@ def reconcile(
     known = data.as_known(period.as_known_at)
     quantities = Quantities(known, budget)
     parcels = parcels_of(known, quantities, from_at=period.from_at, to_at=period.to_at)
-    groups, merged_notes = merged_steps(parcels, quantities, STEPS)
+    groups, merged_notes = merged_steps(parcels, quantities, _in_use(parcels))
     steps = {name: _balances(parcels, group) for name, group in groups.items()}
     gravity = gravity_check(quantities, parcels, period)
     return PeriodReport(
@@ -125,6 +127,16 @@ def reconcile(
         streams=tuple(
             Stream(meter) for meter in known.stream_meters if period.includes(meter.at)
         ),
+    )
+
+
+def _in_use(parcels: Sequence[Parcel]) -> tuple[str, ...]:
+    """Return the steps to be balanced: those of every room, and those used."""
+    return tuple(
+        step
+        for step in STEPS
+        if step not in NOT_EVERYWHERE
+        or any(step in (each.way.from_step, each.way.to_step) for each in parcels)
     )
 
 

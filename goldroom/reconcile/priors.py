@@ -1,18 +1,24 @@
 """What stands in for a figure that is still to come: never zero, and wide.
 
-Drillings and cleanings of a bar are taken at the bar's own fineness. Any other item
-that nobody has assayed or estimated yet gets, in this order,
+Drillings and cleanings of a bar are taken at the bar's own fineness, and whatever was
+drawn off an item that stayed held at that item's content. Any other item that nobody
+has assayed or estimated yet gets, in this order,
 
-1. the mean content of the measured items of its sort, per dry gram (per item while
-   it has no mass either);
+1. the mean content of the measured items of its sort, per dry gram or litre (per item
+   while it has neither);
 2. where its sort is never measured here: a load, the grade of the lot it went into;
-   a lot, concentrate or bar, its share of what it was made from;
+   a lot, concentrate, residue, sludge, calcine or bar, its share of what it was made
+   from;
 3. the mean content of measured items of a like sort (a lot for a load, a bar for a
    dip sample).
 
 Its uncertainty is the spread of the items that the mean comes from, at least
 `NARROWEST` of it, and `WIDE` of it while they are fewer than `ENOUGH`. Where nothing
 is known the contents stay unknown, and the balances that need them are not drawn.
+
+What an item holds *at a time* is its own figure less all that had been drawn off it;
+of a holder (a leach batch, a cell's load), all that had been put in, less all drawn
+off: so its balance shows nothing while it runs, and what is missing when it ends.
 """
 
 from __future__ import annotations
@@ -22,12 +28,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from goldroom.custody.records import HOLDERS, Item
 from goldroom.metal import effect_keys
 from goldroom.metal.uncertainty import Measured, exact, total
-from goldroom.reconcile.amounts import Amount, posted
+from goldroom.reconcile.amounts import NOTHING, Amount, posted
 from goldroom.reconcile.budget import DEFAULT, Budget
+from goldroom.reconcile.contents import Contents, is_alike, less, plus
 from goldroom.reconcile.ledger_records import LedgerRecords
-from goldroom.reconcile.quantities import METALS, Contents, measured_contents
+from goldroom.reconcile.quantities import (
+    METALS,
+    measured_contents,
+    used_mass,
+)
 
 WIDE = 0.30
 NARROWEST = 0.05
@@ -35,7 +47,8 @@ ENOUGH = 5
 LIKE: Mapping[str, tuple[str, ...]] = {
     "load": ("lot",),
     "lot": ("load",),
-    "sample": ("bar",),
+    "sample": ("bar", "solution"),
+    "solution": ("sample",),
     "middlings": ("tails", "magnetics"),
     "tails": ("middlings", "magnetics"),
     "magnetics": ("tails", "middlings"),
@@ -44,7 +57,13 @@ LIKE: Mapping[str, tuple[str, ...]] = {
     "sweepings": ("slag",),
 }
 TAKEN_OFF_BARS = ("sample", "sweepings")
-MADE_OF_PARENTS = ("lot", "concentrate", "bar")
+MADE_OF_PARENTS = ("lot", "concentrate", "bar", "calcine", "sludge", "residue")
+NOTHING_LOST = ("lot", "calcine")
+"""Made by a transfer that metal passes whole, as far as anybody can see."""
+
+
+_Moment = tuple[str, tuple[str, ...], tuple[str, ...]]
+"""An item, what had been put into it, what had been drawn off it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,18 +82,76 @@ class Quantities:
 
     data: LedgerRecords
     budget: Budget = DEFAULT
-    _found: dict[str, Contents] = field(default_factory=dict)
+    _found: dict[_Moment, Contents] = field(default_factory=dict)
+    _own: dict[str, Contents] = field(default_factory=dict)
     _measured: dict[str, Contents] = field(default_factory=dict)
 
-    def of(self, item: str) -> Contents:
-        """Return what the item holds."""
-        found = self._found.get(item)
+    def of(self, item: str, *, at: str = "", drawn: int | None = None) -> Contents:
+        """Return what the item holds: by its end, or before a time, or after drawings.
+
+        With `at`, what it held just before that time; with `drawn`, when so many
+        things had been drawn off it.
+        """
+        held = self.data.items[item]
+        put, taken = self._put_in(held, at), self._drawn_off(held, at, drawn)
+        moment = (item, put, taken)
+        found = self._found.get(moment)
+        if found is None:
+            found = self._sum(item, put) if held.sort in HOLDERS else self.whole(item)
+            if taken:
+                found = less(found, [self.whole(each) for each in taken])
+            self._found[moment] = found
+        return found
+
+    def whole(self, item: str) -> Contents:
+        """Return what the item held before anything was drawn off it.
+
+        What was drawn before the weighing that counts is not in that weighing.
+        """
+        held = self.data.items[item]
+        if held.sort in HOLDERS:
+            return self._sum(item, self._put_in(held, ""))
+        own = self.own(item)
+        mass = used_mass(self.data.masses.get(item, ()))
+        before = [] if mass is None else self._drawn_off(held, mass.at, None)
+        return plus(own, [self.whole(each) for each in before]) if before else own
+
+    def own(self, item: str) -> Contents:
+        """Return the item's own figure, or what stands in for it."""
+        found = self._own.get(item)
         if found is None:
             found = self.measured(item)
             if not found.is_measured:
                 found = self._stand_in(item, found)
-            self._found[item] = found
+            self._own[item] = found
         return found
+
+    def _put_in(self, held: Item, at: str) -> tuple[str, ...]:
+        """Return what had been put into a holder before a time ("" for ever)."""
+        if held.sort not in HOLDERS:
+            return ()
+        items = self.data.items
+        return tuple(
+            each
+            for each in held.parents
+            if each in items and (not at or "" < items[each].held_until < at)
+        )
+
+    def _drawn_off(self, held: Item, at: str, drawn: int | None) -> tuple[str, ...]:
+        """Return what had been drawn off an item before a time ("" for ever)."""
+        items = self.data.items
+        return tuple(
+            each
+            for each in held.drawn[:drawn]
+            if each in items and (not at or items[each].held_from < at)
+        )
+
+    def _sum(self, item: str, put: Sequence[str]) -> Contents:
+        """Return what a holder held before anything was drawn off it."""
+        return plus(
+            Contents(item, "book", NOTHING, NOTHING, NOTHING),
+            [self.of(each) for each in put],
+        )
 
     def measured(self, item: str) -> Contents:
         """Return what was weighed, assayed or estimated of the item itself."""
@@ -112,7 +189,9 @@ class Quantities:
         held = self.data.items[item]
         sort = held.sort
         contents = None
-        if sort in TAKEN_OFF_BARS:
+        if held.drawn_from:
+            contents = self._drawn_at_grade(found, held.drawn_from)
+        if contents is None and sort in TAKEN_OFF_BARS:
             contents = self._at_grade_of(found, held.parents, "bar")
         if contents is None:
             contents = self._from_mean(found, sort, (sort,))
@@ -131,11 +210,11 @@ class Quantities:
     ) -> Contents | None:
         """Return contents by the mean of measured items of these sorts, or None."""
         group = [each for name in sorts for each in self.by_sort.get(name, ())]
-        dry = found.dry_mass
-        typical = typical_of(group, per_gram=dry is not None)
+        alike = [each for each in group if is_alike(each, found)]
+        typical = typical_of(alike, sized=found.size is not None)
         if typical is None:
             return None
-        size = exact(1.0) if dry is None else dry.measured
+        size = exact(1.0) if found.size is None else found.size.measured
         key = effect_keys.holding(found.item)
         gold, silver = (
             posted((size * mean).scaled_by(typical.relative_u, key))
@@ -149,6 +228,28 @@ class Quantities:
             silver=silver,
             said=f"{found.item}: no result yet; taken as the mean of {many},"
             f" ± {100 * typical.relative_u:.0f} %",
+        )
+
+    def _drawn_at_grade(self, found: Contents, parent: str) -> Contents | None:
+        """Return contents at the content of what the item was drawn off, or None."""
+        if parent not in self.data.items:
+            return None
+        whole, size = self.own(parent), found.size
+        if size is None or not is_alike(whole, found) or not _grams(whole.size):
+            return None
+        if whole.gold is None or whole.silver is None:
+            return None
+        gold, silver = (
+            posted(_grade([whole], metal) * size.measured) for metal in METALS
+        )
+        return replace(
+            found,
+            how="lineage",
+            gold=gold,
+            silver=silver,
+            standing=whole.standing,
+            said=f"{found.item}: not assayed itself; valued as {parent}, which it was"
+            " drawn off",
         )
 
     def _at_grade_of(
@@ -182,7 +283,7 @@ class Quantities:
         if not holdings or any(each.gold is None for each in holdings):
             return None
         share = exact(1.0 / len(self._made_together(found.item)))
-        never = sort == "lot" and not self.is_ever_measured(sort)
+        never = sort in NOTHING_LOST and not self.is_ever_measured(sort)
         if not never:
             share = share.scaled_by(WIDE, effect_keys.holding(found.item))
         gold, silver = (
@@ -231,16 +332,16 @@ class Quantities:
         return together | {item}
 
 
-def typical_of(group: Iterable[Contents], *, per_gram: bool) -> Typical | None:
-    """Return the mean gold and silver per dry gram, or per item; None without any."""
+def typical_of(group: Iterable[Contents], *, sized: bool) -> Typical | None:
+    """Return the mean gold and silver per gram or litre, or per item; or None."""
     rows = [
         (
-            _grams(each.dry_mass) if per_gram else 1.0,
+            _grams(each.size) if sized else 1.0,
             _grams(each.gold),
             _grams(each.silver),
         )
         for each in group
-        if not per_gram or _grams(each.dry_mass) > 0
+        if not sized or _grams(each.size) > 0
     ]
     size = sum(row[0] for row in rows)
     if not rows or size <= 0:
@@ -261,9 +362,10 @@ def _relative_spread(rows: Sequence[tuple[float, float, float]], mean: float) ->
 
 
 def _grade(assayed: Sequence[Contents], metal: str) -> Measured:
-    """Return the metal per dry gram of some items together."""
+    """Return the metal per dry gram or litre of some items together."""
+    sizes = [each.size for each in assayed]
     return total(_measured(each, metal) for each in assayed) / total(
-        _measured(each, "dry_mass") for each in assayed
+        size.measured for size in sizes if size is not None
     )
 
 

@@ -4,6 +4,8 @@
     dry   = net (1 - moisture/100)              moisture repeat, oven
     metal = dry x content                       sample, sampler, laboratory, repeat
 
+and of a solution, volume x content             tank table, dip, and as above.
+
 Each reading, calibration, oven, sampler, sample and laboratory is an effect with a
 key of its own (`goldroom.metal.effect_keys`), so figures that share one are seen to
 share it. An estimate carries one effect for both metals: closing and next opening
@@ -16,70 +18,43 @@ exact decimals, rounded once, when posted.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from goldroom.custody.figures import calibration_at
-from goldroom.custody.records import Assay, Estimate, Instrument, Mass, Term
+from goldroom.custody.records import (
+    Assay,
+    Estimate,
+    Instrument,
+    Mass,
+    Term,
+    Volume,
+)
 from goldroom.metal import effect_keys
 from goldroom.metal.moisture import dry_mass
 from goldroom.metal.rounding import exact_arithmetic, to_milligram
 from goldroom.metal.uncertainty import Measured, exact
-from goldroom.reconcile.amounts import Amount
+from goldroom.reconcile.amounts import NOTHING, Amount
 from goldroom.reconcile.budget import Budget, Pair
+from goldroom.reconcile.contents import Contents as Contents
 from goldroom.reconcile.ledger_records import LedgerRecords
 
 METALS = ("gold", "silver")
-PROVISIONAL = ("estimated", "provisional")
 NOT_THE_MINES = ("party", "umpire", "refiner")
 PARTS: Mapping[str, Decimal] = {
     "permille": Decimal("0.001"),
     "gpt": Decimal("0.000001"),
     "percent": Decimal("0.01"),
+    "mg_l": Decimal("0.001"),
 }
-"""Grams of metal per gram, for one of each unit that assays are reported in."""
+"""Grams of metal per gram (mg_l: per litre), for one of each unit of an assay."""
+
+WET = "wet"
+"""What a thing is weighed as while nobody knows its moisture."""
 
 UNNAMED = "none"
 """Stands in a key for a calibration or name that nobody recorded."""
-
-
-@dataclass(frozen=True, slots=True)
-class Contents:
-    """What an item holds; None where nothing in the record tells.
-
-    `how` is assay, estimate, prior (nothing measured yet: a typical figure with a
-    wide uncertainty), lineage (taken from what it came from or went into, because
-    the site never assays its like) or unknown. `standing` is that of the assay used.
-    """
-
-    item: str
-    how: str
-    gold: Amount | None = None
-    silver: Amount | None = None
-    dry_mass: Amount | None = None
-    standing: str = ""
-    said: str = ""
-
-    @property
-    def is_measured(self) -> bool:
-        """Return whether somebody assayed or estimated this very item."""
-        return self.how in ("assay", "estimate")
-
-    @property
-    def is_pending(self) -> bool:
-        """Return whether a typical figure stands in for one still to come."""
-        return self.how in ("prior", "unknown")
-
-    @property
-    def is_provisional(self) -> bool:
-        """Return whether the figure is expected to change."""
-        return self.standing in PROVISIONAL or self.is_pending
-
-    def amount(self, metal: str) -> Amount | None:
-        """Return the amount of gold, silver or dry_mass."""
-        found = {"gold": self.gold, "silver": self.silver, "dry_mass": self.dry_mass}
-        return found[metal]
 
 
 def measured_contents(item: str, data: LedgerRecords, budget: Budget) -> Contents:
@@ -89,19 +64,36 @@ def measured_contents(item: str, data: LedgerRecords, budget: Budget) -> Content
     the dry mass, if weighed, is there.
     """
     mass = used_mass(data.masses.get(item, ()))
-    is_melt = mass is not None and mass.wanted_for == "melt"
-    assay = used_assay(data.assays.get(item, ()), is_melt=is_melt)
+    volumes = data.volumes.get(item)
+    litres = None if not volumes else volume_amount(volumes[-1], budget)
     dry = None if mass is None else dry_amount(mass, data, budget)
-    if dry is not None and assay is not None:
+    bare = Contents(
+        item,
+        "unknown",
+        dry_mass=_rounded(dry) if litres is None else NOTHING,
+        litres=litres,
+    )
+    assay = used_assay(
+        [
+            each
+            for each in data.assays.get(item, ())
+            if (each.unit == "mg_l") is (litres is not None)
+        ],
+        is_melt=mass is not None and mass.wanted_for == "melt",
+    )
+    size = dry if litres is None else litres
+    if size is not None and assay is not None:
         gold, silver = (
-            metal_amount(dry, assay, metal, budget=budget) for metal in METALS
+            metal_amount(size, assay, metal, budget=budget) for metal in METALS
         )
-        return Contents(item, "assay", gold, silver, _rounded(dry), assay.standing)
+        return replace(
+            bare, how="assay", gold=gold, silver=silver, standing=assay.standing
+        )
     estimates = data.estimates.get(item)
     if estimates:
         gold, silver = estimated_amounts(estimates[-1])
-        return Contents(item, "estimate", gold, silver, _rounded(dry))
-    return Contents(item, "unknown", dry_mass=_rounded(dry))
+        return replace(bare, how="estimate", gold=gold, silver=silver)
+    return bare
 
 
 def used_mass(masses: tuple[Mass, ...]) -> Mass | None:
@@ -110,14 +102,16 @@ def used_mass(masses: tuple[Mass, ...]) -> Mass | None:
     That is the latest version of the first sort of weighing. A table product weighed
     again into its charge keeps the table's figure, so that what went missing between
     the two is missed at the smelt, which held it; a bar's shipping mass after
-    drilling is a later version of the same weighing.
+    drilling is a later version of the same weighing. What was weighed wet, with no
+    moisture, says nothing of its dry mass (`WET`).
     """
-    if not masses:
+    dry = [each for each in masses if each.wanted_for != WET]
+    if not dry:
         return None
-    return [each for each in masses if each.wanted_for == masses[0].wanted_for][-1]
+    return [each for each in dry if each.wanted_for == dry[0].wanted_for][-1]
 
 
-def used_assay(assays: tuple[Assay, ...], *, is_melt: bool) -> Assay | None:
+def used_assay(assays: Sequence[Assay], *, is_melt: bool) -> Assay | None:
     """Return the assay a balance uses, or None: the latest of the right standing.
 
     For a melt, the latest of any standing. Otherwise the mine's own latest; a
@@ -150,6 +144,17 @@ def dry_amount(mass: Mass, data: LedgerRecords, budget: Budget) -> Amount:
         .shifted_by(points.shared, effect_keys.oven_bias(mass.oven or UNNAMED))
     )
     return Amount(dry_g, dry_mass(wet_mass=net, moisture_percent=moisture))
+
+
+def volume_amount(volume: Volume, budget: Budget) -> Amount:
+    """Return a solution's litres, with the errors of its dip and the tank's table."""
+    worth = budget.volume()
+    litres = (
+        exact(volume.litres)
+        .scaled_by(worth.own, effect_keys.tank_dip(volume.volume_id or UNNAMED))
+        .scaled_by(worth.shared, effect_keys.tank_table(volume.tank or UNNAMED, "0"))
+    )
+    return Amount(volume.litres, litres)
 
 
 def net_mass(mass: Mass, data: LedgerRecords, budget: Budget) -> Measured:
@@ -210,14 +215,14 @@ def _rounded(dry: Amount | None) -> Amount | None:
     return None if dry is None else Amount(to_milligram(dry.posted_g), dry.measured)
 
 
-def metal_amount(dry: Amount, assay: Assay, metal: str, *, budget: Budget) -> Amount:
-    """Return the metal in a dry mass by an assay, in grams."""
+def metal_amount(size: Amount, assay: Assay, metal: str, *, budget: Budget) -> Amount:
+    """Return the metal in a dry mass or a volume by an assay, in grams."""
     reported = assay.gold if metal == "gold" else assay.silver
     with exact_arithmetic():
         share = reported * PARTS[assay.unit]
-        metal_g = to_milligram(dry.posted_g * share)
+        metal_g = to_milligram(size.posted_g * share)
     content = _content(assay, share, metal, budget)
-    return Amount(metal_g, dry.measured * content)
+    return Amount(metal_g, size.measured * content)
 
 
 def _content(assay: Assay, share: Decimal, metal: str, budget: Budget) -> Measured:

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from goldroom.metal.uncertainty import Measured, exact, total
 from goldroom.reconcile.amounts import NOTHING, Amount
 from goldroom.reconcile.priors import Quantities
+from goldroom.reconcile.quantities import Contents
 
 ALL, NONE = exact(1.0), exact(0.0)
 
@@ -35,12 +36,12 @@ class GravityShares:
             self._found[item] = found
         return found
 
-    def gold(self, item: str) -> Amount | None:
-        """Return the item's gold that came by gravity; None if it is unknown."""
-        share = self.of(item)
+    def gold(self, contents: Contents) -> Amount | None:
+        """Return the gold of an item that came by gravity; None if it is unknown."""
+        share = self.of(contents.item)
         if share is NONE:
             return NOTHING
-        gold = self.quantities.of(item).gold
+        gold = contents.gold
         return gold if gold is None or share is ALL else gold.times(share)
 
     def _share(self, item: str) -> Measured:
@@ -48,9 +49,12 @@ class GravityShares:
         source = self.quantities.data.items[item].source
         if source != "mixed":
             return ALL if source == "gravity" else NONE
+        sources = self.quantities.made_from(item)
+        if len(sources) == 1:
+            return self.of(sources[0])
         parts = [
             (gold.measured, self.of(each))
-            for each in self.quantities.made_from(item)
+            for each in sources
             if (gold := self.quantities.of(each).gold) is not None
         ]
         whole = total(gold for gold, _ in parts)

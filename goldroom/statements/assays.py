@@ -24,11 +24,21 @@ from goldroom.statements.kind import Statement, kind
 from goldroom.statements.wording import listed
 
 PERMILLE_PER_UNIT = MappingProxyType(
-    {"permille": Decimal(1), "percent": Decimal(10), "gpt": Decimal("0.001")}
+    {
+        "permille": Decimal(1),
+        "percent": Decimal(10),
+        "gpt": Decimal("0.001"),
+        "mg_l": Decimal("0.001"),
+    }
 )
-"""Parts per thousand in one of each unit that assays are reported in."""
+"""Parts per thousand in one of each unit that assays are reported in.
 
-UNIT_WORDS = MappingProxyType({"permille": "‰", "percent": "%", "gpt": "g/t"})
+A milligram per litre is taken as one in a kilogram: to judge what cannot be, enough.
+"""
+
+UNIT_WORDS = MappingProxyType(
+    {"permille": "‰", "percent": "%", "gpt": "g/t", "mg_l": "mg/L"}
+)
 STANDINGS = ("estimated", "provisional", "party", "umpire", "refiner", "final")
 METHODS = (
     "fire_assay", "screen_fire_assay", "wet_chemical", "spectrometer", "judgement",
@@ -43,6 +53,9 @@ WANTED_FOR = MappingProxyType(
         "tails": "table_tails",
         "magnetics": "table_tails",
         "sludge": "sludge",
+        "calcine": "sludge",
+        "residue": "residue",
+        "solution": "solution",
         "other": "lot",
         "slag": "slag",
         "skull": "slag",

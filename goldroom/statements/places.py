@@ -29,6 +29,7 @@ from goldroom.statements.kind import Statement, kind
 PLACE_SORTS = ("room", "bay", "vault", "laboratory", "mill", "refinery", "store")
 VESSEL_SORTS = (
     "hopper", "drum", "tray", "bucket", "mould", "furnace", "safe", "box", "table",
+    "tank", "cell", "leach_vessel", "filter", "retort",
 )  # fmt: skip
 UNIT_SORTS = ("semi_continuous", "continuous")
 STAGES = ("rougher", "cleaner")

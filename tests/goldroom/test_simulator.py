@@ -6,13 +6,13 @@ unaccounted = opening + in - out - closing, common practice, no source.
 
 import pytest
 
-from goldroom.custody.records import STEPS, Seal
+from goldroom.custody.records import Seal
 from goldroom.custody.state import State
 from goldroom.reconcile.ledger_records import LedgerRecords
 from goldroom.statements.registry import kinds
 from tests.goldroom.simulated.metal import Metal, Theft
 from tests.goldroom.simulated.walk import Walk
-from tests.goldroom.simulator import check_balances, kinds_said, run, walked
+from tests.goldroom.simulator import PREYED_ON, check_balances, kinds_said, run, walked
 
 ACTS = 120
 SEEDS = 5
@@ -41,9 +41,9 @@ def test_a_theft_shows_at_its_step_in_its_month_and_nowhere_else(first):
     stolen = {
         theft.step
         for seed in range(first, first + SEEDS)
-        for theft in run(seed, ACTS, thieves=STEPS).thefts
+        for theft in run(seed, ACTS, thieves=PREYED_ON).thefts
     }
-    assert stolen == set(STEPS), "the thieves found no occasion at every step"
+    assert stolen == set(PREYED_ON), "the thieves found no occasion at every step"
 
 
 def test_walks_say_every_kind_of_the_spine():
