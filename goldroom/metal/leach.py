@@ -13,15 +13,12 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from goldroom.errors import OutOfRange
+from goldroom.metal.titration import SILVER_NITRATE_G_PER_MOL, cyanide_mg_per_ml
 
 FARADAY_C_PER_MOL = 96485.33212331
 ATOMIC_WEIGHT: Mapping[str, float] = MappingProxyType(
     {"Au": 196.966570, "Ag": 107.8682, "Cu": 63.546}
 )
-SODIUM_CYANIDE_G_PER_MOL = 49.0072
-SILVER_NITRATE_G_PER_MOL = 169.8731
-
-_CYANIDES_PER_SILVER = 2
 
 
 def plated_g_per_ah(metal: str, electrons: int) -> float:
@@ -63,6 +60,6 @@ def sodium_cyanide_mg_l(
         raise OutOfRange(
             f"The sample is {sample_ml} mL; it must be above zero.", field="sample_ml"
         )
-    silver_mmol = titrant_ml * titrant_g_l / SILVER_NITRATE_G_PER_MOL
-    cyanide_mg = silver_mmol * _CYANIDES_PER_SILVER * SODIUM_CYANIDE_G_PER_MOL
+    titrant_mol_l = titrant_g_l / SILVER_NITRATE_G_PER_MOL
+    cyanide_mg = titrant_ml * cyanide_mg_per_ml(titrant_mol_l, "NaCN")
     return cyanide_mg / sample_ml * 1000.0
