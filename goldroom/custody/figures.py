@@ -112,12 +112,19 @@ def mass(
 
 @dataclass(frozen=True, kw_only=True)
 class Content:
-    """Gold, silver and (where reported) base metal per mass, in `unit`."""
+    """Gold, silver and (where reported) base metal per mass or volume, in `unit`.
+
+    Each metal may be the mean of independent determinations, or below a limit.
+    """
 
     unit: str
     gold: Decimal
     silver: Decimal
     base: Decimal | None = None
+    gold_determinations: int = 1
+    silver_determinations: int = 1
+    gold_limit: Decimal | None = None
+    silver_limit: Decimal | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,6 +165,10 @@ def assay(
         entry=act.entry,
         known_at=act.known_at,
         measured_in=act.measured_in,
+        gold_determinations=content.gold_determinations,
+        silver_determinations=content.silver_determinations,
+        gold_limit=content.gold_limit,
+        silver_limit=content.silver_limit,
     )
 
 

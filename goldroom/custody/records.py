@@ -381,6 +381,9 @@ class Assay(Record):
     `unit` is permille, gpt, percent or mg_l (of a solution). `standing` is estimated,
     provisional, party, umpire, final or refiner. `sample` is shared by all items a
     composite speaks for; `method` picks starting uncertainties.
+
+    Gold and silver may each be the mean of several independent `determinations`, or
+    lie below a detection limit, in the same unit (None if they do not).
     """
 
     table = "assay"
@@ -402,6 +405,10 @@ class Assay(Record):
     entry: str
     known_at: str
     measured_in: str = ""
+    gold_determinations: int = 1
+    silver_determinations: int = 1
+    gold_limit: Decimal | None = None
+    silver_limit: Decimal | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -18,6 +18,7 @@ exact decimals, rounded once, when posted.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
@@ -34,7 +35,7 @@ from goldroom.custody.records import (
 from goldroom.metal import effect_keys
 from goldroom.metal.moisture import dry_mass
 from goldroom.metal.rounding import exact_arithmetic, to_milligram
-from goldroom.metal.uncertainty import Measured, exact
+from goldroom.metal.uncertainty import Measured, exact, rectangular_u
 from goldroom.reconcile.amounts import NOTHING, Amount
 from goldroom.reconcile.budget import Budget, Pair
 from goldroom.reconcile.contents import Contents as Contents
@@ -226,8 +227,17 @@ def metal_amount(size: Amount, assay: Assay, metal: str, *, budget: Budget) -> A
 
 
 def _content(assay: Assay, share: Decimal, metal: str, budget: Budget) -> Measured:
-    """Return grams of metal per gram with the errors of sample and laboratory."""
+    """Return grams of metal per gram with the errors of sample and laboratory.
+
+    The mean of several determinations repeats better by the root of their number.
+    What lies below a detection limit may be anything up to it, and that is all that
+    is known of it (JCGM 100:2008, 4.3.7).
+    """
     content = exact(share)
+    repeat = effect_keys.assay_repeat(assay.assay_id or UNNAMED, metal)
+    limit = assay.gold_limit if metal == "gold" else assay.silver_limit
+    if limit is not None:
+        return content.shifted_by(rectangular_u(limit * PARTS[assay.unit] / 2), repeat)
     if assay.wanted_for != "bar" or metal == "gold":
         sampling = budget.sampling(assay.wanted_for)
         content = content.scaled_by(sampling.own, _sample_key(assay)).scaled_by(
@@ -237,8 +247,15 @@ def _content(assay: Assay, share: Decimal, metal: str, budget: Budget) -> Measur
         assay.wanted_for, metal, method=assay.method, standing=assay.standing
     )
     return content.scaled_by(own.shared, _laboratory_key(assay, metal)).scaled_by(
-        own.own, effect_keys.assay_repeat(assay.assay_id or UNNAMED, metal)
+        own.own / math.sqrt(_determinations(assay, metal)), repeat
     )
+
+
+def _determinations(assay: Assay, metal: str) -> int:
+    """Return how many independent determinations a metal's figure is the mean of."""
+    if metal == "gold":
+        return assay.gold_determinations
+    return assay.silver_determinations
 
 
 def _sample_key(assay: Assay) -> str:
