@@ -28,17 +28,17 @@ from goldroom.custody.weighed import check_taken, weighed_notices
 from goldroom.errors import FinenessOver1000, NotInThisState
 from goldroom.metal.assay import THOUSAND
 from goldroom.statements import fields
-from goldroom.statements.assays import (
-    METHODS,
+from goldroom.statements.assays import METHODS
+from goldroom.statements.bars import stamp_marker
+from goldroom.statements.fields import BadField
+from goldroom.statements.kind import Statement, kind
+from goldroom.statements.plant import check_flushes
+from goldroom.statements.results import (
     PERMILLE_PER_UNIT,
     STANDINGS,
     UNIT_WORDS,
     WANTED_FOR,
 )
-from goldroom.statements.bars import stamp_marker
-from goldroom.statements.fields import BadField
-from goldroom.statements.kind import Statement, kind
-from goldroom.statements.plant import check_flushes
 
 G_PER_KG = Decimal(1000)
 SORTS = tuple(each for each in WANTED_FOR if each != "melt")

@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from goldroom.statements.assays import WANTED_FOR, AssayReported
+from goldroom.statements.assays import AssayReported
+from goldroom.statements.results import WANTED_FOR
 from tests.goldroom.simulated.metal import (
     content,
 )

@@ -1,11 +1,12 @@
 """Assays: results stand side by side; a sum above the whole is noticed."""
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
-from goldroom.custody.records import Assay
+from goldroom.custody.records import Assay, Marker
 from goldroom.statements.assays import AssayReported
 from tests.goldroom import story
 from tests.goldroom.room import codes, say
@@ -103,6 +104,34 @@ def test_a_result_is_refused(changed: dict[str, Any], code: str | None):
 def test_a_vault_is_no_laboratory():
     changed = {"laboratory": "vault"}
     assert story.refused(before("assayed"), "assayed", changed) == "wrong_sort"
+
+
+def test_a_sample_that_was_replaced_yields_no_result():
+    state = before("assayed")
+    state.put(Marker(name="replaced:E-1", value="E-2", entry="entry-again"))
+    assert story.refused(state, "assayed", {}) == "sample_replaced"
+    row = {**RESULT, "sample": "E-2"}
+    assert story.refused(state, "assayed", {"results": [row]}) is None
+
+
+@pytest.mark.parametrize(
+    ("parent", "wanted_for"),
+    [
+        pytest.param("CON-1", "table_concentrate", id="of concentrate"),
+        pytest.param("BAR-1", "bar", id="of a bar"),
+        pytest.param("CHG-1", "bar", id="of a melt"),
+    ],
+)
+def test_a_samples_own_result_tells_of_what_it_was_taken_from(
+    parent: str, wanted_for: str
+):
+    state = before("assayed")
+    dip = item(state, "DIP-1")
+    state.put(replace(dip, parents=(parent,)))
+    report(state, results=[{**RESULT, "items": ["DIP-1"]}])
+    found = state.get(Assay, "DIP-1/001")
+    assert found is not None
+    assert found.wanted_for == wanted_for
 
 
 def test_report_reads_aloud():
