@@ -1,0 +1,58 @@
+"""A kind told: fields as they are accepted, bounds, and the cautions of the work."""
+
+import json
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from goldroom.reports.kinds_told import kind_told, text_of
+from goldroom.statements.fields import specs
+from goldroom.statements.registry import kinds
+
+
+def told_on_screen(*args):
+    out = StringIO()
+    call_command("explain", *args, stdout=out)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("name", sorted(kinds()))
+def test_every_kind_is_told_with_all_its_fields(name):
+    told = kind_told(name)
+    outer = [each.path for each in told.fields if not set(each.path) & {"[", "."}]
+    assert outer == list(specs(kinds()[name]))
+    text = text_of(told)
+    assert text.startswith(f"{name}: ")
+    assert all(each.label in text for each in told.fields)
+
+
+def test_rows_are_told_by_path_with_bounds_unit_and_help():
+    text = text_of(kind_told("charge.poured"))
+    assert "samples[].taken_by  Way: dip | pin" in text
+    assert "figure, as text in °C, from 500 to 2000 (may be left out)" in text
+    assert "Casting id: id. A new id; the bar keeps it" in text
+    assert "Charge: id of an item" in text
+    assert "can be put right later; it can be taken back" in text
+
+
+def test_cautions_follow_with_what_rules_over_them():
+    text = text_of(kind_told("charge.poured"))
+    assert "This reminds, it does not authorise" in text
+    assert "rescue never waits for a signature" in text
+    assert "[Health and Safety Executive (United Kingdom)" in text
+    assert "Before you begin" not in text_of(kind_told("limit.set"))
+
+
+def test_command_lists_kinds_and_tells_one_for_a_machine():
+    listed = told_on_screen()
+    assert len(listed.splitlines()) == len(kinds())
+    assert json.loads(told_on_screen("--json")).keys() == kinds().keys()
+    told = json.loads(told_on_screen("hopper.weighed", "--json"))
+    assert told["kind"] == "hopper.weighed"
+    assert told["fields"][0]["must"] is True
+
+
+def test_command_guesses_a_kind_misspelt():
+    with pytest.raises(CommandError, match=r"Did you mean charge\.poured"):
+        told_on_screen("charge.pourd")
