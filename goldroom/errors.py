@@ -262,6 +262,12 @@ class UnknownShipment(UnknownThing):
     code = "unknown_shipment"
 
 
+class UnknownContract(UnknownThing):
+    """No contract with that refinery was in force then."""
+
+    code = "unknown_contract"
+
+
 class UnknownEntry(UnknownThing):
     """No entry of that id is in this ledger, or not with that leaf hash."""
 
@@ -294,6 +300,7 @@ class ItemIdUsed(CustodyRefused):
     code = "item_id_used"
 
 
+    "contract": UnknownContract,
 class ItemConsumed(CustodyRefused):
     """An item was used already."""
 
@@ -428,6 +435,18 @@ class NotInThisState(CustodyRefused):
 
 class CannotVoid(CustodyRefused):
     """Something has built on the entry, or its kind cannot be taken back."""
+
+class UmpireBeforeExchange(CustodyRefused):
+    """An umpire's result is reported before the two parties' were exchanged."""
+
+    code = "umpire_before_exchange"
+
+
+class ChallengeDatePassed(CustodyRefused):
+    """A refiner's assay is challenged after the contract's last day for it."""
+
+    code = "challenge_date_passed"
+
 
     code = "cannot_void"
 

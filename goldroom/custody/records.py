@@ -11,6 +11,7 @@ from the instrument, the calibration in force and the determination's id.
 from dataclasses import dataclass
 from decimal import Decimal
 
+from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
 from goldroom.custody.record import Record as Record
 
 STEPS = ("hopper", "table", "leach", "electrowinning", "smelt", "vault")
@@ -637,3 +638,4 @@ RECORDS: dict[str, type[Record]] = {
     )
 }
 """Every record type by its table's name."""
+        Outturn,

@@ -32,6 +32,24 @@ class UmpireRule(Enum):
 class Standing(Enum):
     """How an exchange stands."""
 
+LIMIT_UNITS = ("points", "percent_of_mean")
+"""How a contract states a splitting limit."""
+
+
+def splitting_limit_permille(
+    *, mine: Decimal, buyer: Decimal, limit: Decimal, unit: str
+) -> Decimal:
+    """Return a contract's limit in parts per thousand, for these two results.
+
+    Exactly: 0.05 points of per cent are 0.5 parts per thousand.
+    """
+    assert unit in LIMIT_UNITS
+    with exact_arithmetic():
+        if unit == "points":
+            return limit * 10
+        return limit * (mine + buyer) / 200
+
+
     AGREED = "agreed"
     UMPIRE_CALLED = "umpire_called"
     UMPIRED = "umpired"

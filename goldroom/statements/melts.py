@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from goldroom.custody import moves
 from goldroom.custody.act import Act
+from goldroom.custody.dealings import Outturn
 from goldroom.custody.figures import Content, Origin, assay, mass, term
 from goldroom.custody.lookups import held_item
 from goldroom.custody.moves import NewItem
@@ -110,6 +111,7 @@ class DispatchMelted(Statement):
         """Yield the melt's mass and assay, and metals that exceed the whole."""
         shipment = state.get(Shipment, self.shipment)
         assert shipment is not None
+        yield self._outturn(act, state, shipment)
         weighed = term(
             state,
             act,
@@ -144,6 +146,26 @@ class DispatchMelted(Statement):
                 expected="at most 1000 together",
                 message=f"the metals of melt {self.melt} add up to more than the whole",
             )
+
+    def _outturn(self, act: Act, state: State, shipment: Shipment) -> Outturn:
+        """Return the melt as mine and refinery deal with it; a correction keeps what
+        was said of it since.
+        """
+        before = state.get(Outturn, self.melt)
+        if before is not None:
+            return replace(
+                before, as_received_g=self.as_received_g, known_at=act.known_at
+            )
+        return Outturn(
+            melt=self.melt,
+            shipment=self.shipment,
+            refinery=shipment.refinery,
+            items=self.items,
+            as_received_g=self.as_received_g,
+            at=act.at,
+            entry=act.entry,
+            known_at=act.known_at,
+        )
 
     def sentence(self) -> str:
         """Return what the journal reads aloud."""

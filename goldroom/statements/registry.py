@@ -32,6 +32,12 @@ FAMILIES = (
 """Modules of kinds, in the order the work goes."""
 
 
+    "contracts",
+    "exchange",
+    "umpire",
+    "settling",
+    "period",
+    "error_budget",
 class UnknownKind(Refusal):
     """No statement of that kind can be said here."""
 
