@@ -632,10 +632,13 @@ RECORDS: dict[str, type[Record]] = {
         GravityModel,
         StreamMeter,
         Shipment,
+        Contract,
+        Outturn,
+        Exchanged,
+        Settled,
         Noticed,
         Emergency,
         Said,
     )
 }
 """Every record type by its table's name."""
-        Outturn,
