@@ -15,6 +15,9 @@ from goldroom.custody.state import State
 HELD = ("held", "in_charge", "in_transit")
 """Statuses of an item that a step's balance holds."""
 
+MIXED = "mixed"
+"""Source of what came from gravity and other metal together."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class NewItem:
@@ -84,7 +87,10 @@ def draw(state: State, act: Act, new: NewItem) -> Iterator[Record]:
 def put_in(
     state: State, act: Act, item_ids: Sequence[str], holder_id: str
 ) -> Iterator[Record]:
-    """Yield the items' passing into a holder's step, and their end within it."""
+    """Yield the items' passing into a holder's step, and their end within it.
+
+    What is put in joins what is there, so a holder of two sources is mixed from then.
+    """
     for item_id in item_ids:
         item, holder = state.get(Item, item_id), state.get(Item, holder_id)
         assert item is not None
@@ -100,7 +106,12 @@ def put_in(
         if holder_id not in used.children:
             yield replace(used, children=(*used.children, holder_id))
         if item_id not in holder.parents:
-            yield replace(holder, parents=(*holder.parents, item_id))
+            is_alike = not holder.parents or item.source == holder.source
+            yield replace(
+                holder,
+                parents=(*holder.parents, item_id),
+                source=item.source if is_alike else MIXED,
+            )
 
 
 def cross(

@@ -5,13 +5,10 @@ from dataclasses import replace
 
 from goldroom.custody.act import Act
 from goldroom.custody.lookups import check_new_item, held_item
-from goldroom.custody.moves import cross
+from goldroom.custody.moves import MIXED, cross
 from goldroom.custody.records import Item, Record
 from goldroom.custody.state import State
 from goldroom.errors import ItemIdUsed, NotInThisState
-
-MIXED = "mixed"
-"""Source of what came from gravity and other metal together."""
 
 
 def check_new_items(state: State, named: Sequence[tuple[str, str]]) -> None:
