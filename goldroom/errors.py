@@ -282,6 +282,7 @@ UNKNOWN: dict[str, type[UnknownThing]] = {
     "item": UnknownItem,
     "person": UnknownPerson,
     "shipment": UnknownShipment,
+    "contract": UnknownContract,
     "said": UnknownEntry,
     "emergency": UnknownEntry,
 }
@@ -300,7 +301,6 @@ class ItemIdUsed(CustodyRefused):
     code = "item_id_used"
 
 
-    "contract": UnknownContract,
 class ItemConsumed(CustodyRefused):
     """An item was used already."""
 
@@ -415,6 +415,18 @@ class CarrierNotAdvised(CustodyRefused):
     code = "carrier_not_advised"
 
 
+class UmpireBeforeExchange(CustodyRefused):
+    """An umpire's result is reported before the two parties' were exchanged."""
+
+    code = "umpire_before_exchange"
+
+
+class ChallengeDatePassed(CustodyRefused):
+    """A refiner's assay is challenged after the contract's last day for it."""
+
+    code = "challenge_date_passed"
+
+
 class OccurredInFuture(CustodyRefused):
     """The statement speaks of a time that has not come."""
 
@@ -435,18 +447,6 @@ class NotInThisState(CustodyRefused):
 
 class CannotVoid(CustodyRefused):
     """Something has built on the entry, or its kind cannot be taken back."""
-
-class UmpireBeforeExchange(CustodyRefused):
-    """An umpire's result is reported before the two parties' were exchanged."""
-
-    code = "umpire_before_exchange"
-
-
-class ChallengeDatePassed(CustodyRefused):
-    """A refiner's assay is challenged after the contract's last day for it."""
-
-    code = "challenge_date_passed"
-
 
     code = "cannot_void"
 

@@ -11,6 +11,9 @@ Beyond it a third sealed sample goes to an umpire, and contracts differ:
 An umpire halfway between the two is itself the figure, and both pay; otherwise
 the party further from the umpire usually pays. Decimals throughout: in
 binary floats 90.12 - 90.07 exceeds 0.05 and would call an umpire for nothing.
+
+A contract states its limit in points (of per cent, absolute) or as per cent of the
+mean of the two results.
 """
 
 from __future__ import annotations
@@ -29,9 +32,6 @@ class UmpireRule(Enum):
     MEAN_WITH_NEARER = "mean_with_nearer"
 
 
-class Standing(Enum):
-    """How an exchange stands."""
-
 LIMIT_UNITS = ("points", "percent_of_mean")
 """How a contract states a splitting limit."""
 
@@ -49,6 +49,9 @@ def splitting_limit_permille(
             return limit * 10
         return limit * (mine + buyer) / 200
 
+
+class Standing(Enum):
+    """How an exchange stands."""
 
     AGREED = "agreed"
     UMPIRE_CALLED = "umpire_called"

@@ -75,15 +75,15 @@ LIMITS = MappingProxyType(
         "splitting_silver_percent": _limit(
             "%", "0.20", "silver assays exchanged: public terms of a refinery"
         ),
-        "stock_age_d": _limit("d", "14", "age of bars held in the vault"),
-        "stock_insured_g": _limit(
-            "g", "50000", "fine gold that the insurance covers on site"
         "challenge_near_d": _limit(
             "d", "5", "days before a challenge or exchange is due that it is listed"
         ),
         "density_percent": _limit(
             "%", "2", "a bar's density against that of its assay, as a mixture"
         ),
+        "stock_age_d": _limit("d", "14", "age of bars held in the vault"),
+        "stock_insured_g": _limit(
+            "g", "50000", "fine gold that the insurance covers on site"
         ),
         "emergency_ratified_h": _limit(
             "h", "24", "time until an emergency is ratified"

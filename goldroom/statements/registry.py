@@ -27,17 +27,15 @@ FAMILIES = (
     "vault",
     "dispatch",
     "melts",
+    "contracts",
+    "exchange",
+    "umpire",
+    "settling",
     "record",
 )
 """Modules of kinds, in the order the work goes."""
 
 
-    "contracts",
-    "exchange",
-    "umpire",
-    "settling",
-    "period",
-    "error_budget",
 class UnknownKind(Refusal):
     """No statement of that kind can be said here."""
 
