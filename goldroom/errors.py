@@ -274,6 +274,24 @@ class UnknownEntry(UnknownThing):
     code = "unknown_entry"
 
 
+class UnknownIncident(UnknownThing):
+    """No incident of that id was reported."""
+
+    code = "unknown_incident"
+
+
+class UnknownFinding(UnknownThing):
+    """Nothing of that name was noticed here, and no rule finds such a thing."""
+
+    code = "unknown_finding"
+
+
+class UnknownPeriod(UnknownThing):
+    """No period of that id was closed."""
+
+    code = "unknown_period"
+
+
 UNKNOWN: dict[str, type[UnknownThing]] = {
     "vessel": UnknownVessel,
     "instrument": UnknownInstrument,
@@ -285,6 +303,9 @@ UNKNOWN: dict[str, type[UnknownThing]] = {
     "contract": UnknownContract,
     "said": UnknownEntry,
     "emergency": UnknownEntry,
+    "stock_count": UnknownEntry,
+    "closed_period": UnknownPeriod,
+    "incident": UnknownIncident,
 }
 """The refusal for a name not found, by the table it was looked for in."""
 
@@ -467,6 +488,66 @@ class SameSigners(CustodyRefused):
     """At least one signer of this must not have signed the original."""
 
     code = "same_signers"
+
+
+class EscortMissing(CustodyRefused):
+    """A visitor would be let in without somebody enrolled to stay beside them."""
+
+    code = "escort_missing"
+
+
+class CrewNotSigned(CustodyRefused):
+    """A shift is handed over without the signatures of the crews that it needs."""
+
+    code = "crew_not_signed"
+
+
+class FormNeverIssued(CustodyRefused):
+    """A paper form was never handed out."""
+
+    code = "form_never_issued"
+
+
+class FormAlreadyUsed(CustodyRefused):
+    """A paper form was written up or made void before."""
+
+    code = "form_already_used"
+
+
+class FormIssuedLater(CustodyRefused):
+    """A paper form tells of something from before it was handed out."""
+
+    code = "form_issued_later"
+
+
+class PaperNotAttached(CustodyRefused):
+    """The picture of a paper is missing among the attachments."""
+
+    code = "paper_not_attached"
+
+
+class NobodyCouldSign(CustodyRefused):
+    """Nobody could sign for persons, keys or policy after this."""
+
+    code = "nobody_could_sign"
+
+
+class AlreadyMeasured(CustodyRefused):
+    """An estimate is given for what was measured and assayed."""
+
+    code = "already_measured"
+
+
+class PeriodNotNext(CustodyRefused):
+    """A period would be closed that does not follow the one closed last."""
+
+    code = "period_not_next"
+
+
+class FiguresDoNotAdd(CustodyRefused):
+    """Reported figures do not add up to what is reported as their sum."""
+
+    code = "figures_do_not_add"
 
 
 class TableDamaged(Refusal):

@@ -5,7 +5,9 @@ made from the kinds themselves (each names its group), so a new kind is covered 
 soon as it exists. A site replaces it with a `policy.set` entry of its own.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any
 
 from goldroom.statements.registry import kinds
@@ -110,6 +112,26 @@ def default_policy() -> dict[str, Any]:
             for name, each in sorted(kinds().items())
             if each.klass == "two"
         ],
+    }
+
+
+def completed_policy(policy: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a policy with a rule for every kind known here, its own rules untouched.
+
+    A ledger opened by an earlier version has none for kinds that came later; these get
+    the group that a new ledger would give them. A group that the site has by that name
+    keeps the site's slots.
+    """
+    default = default_policy()
+    has_rule = {each["kind"] for each in policy["kinds"]}
+    has_group = {each["name"] for each in policy["groups"]}
+    new_kinds = [each for each in default["kinds"] if each["kind"] not in has_rule]
+    wanted = {each["group"] for each in new_kinds} - has_group
+    new_groups = [each for each in default["groups"] if each["name"] in wanted]
+    return {
+        **policy,
+        "groups": sorted([*policy["groups"], *new_groups], key=itemgetter("name")),
+        "kinds": sorted([*policy["kinds"], *new_kinds], key=itemgetter("kind")),
     }
 
 

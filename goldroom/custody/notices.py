@@ -15,6 +15,12 @@ NOTICES = {
     "check_weight_outside_limit": "exception",
     "reading_over_capacity": "notice",
     "fineness_sum_over_1000": "notice",
+    "duplicates_differ": "notice",
+    "proofs_differ": "notice",
+    "metal_below_zero": "notice",
+    "worksheet_unusual": "notice",
+    "fractions_not_whole": "notice",
+    "solution_samples_differ": "notice",
     "entered_late": "notice",
     "flush_missing": "exception",
     "flush_short": "notice",
@@ -34,8 +40,44 @@ NOTICES = {
     "charges_differ": "notice",
     "melt_loss_over_allowance": "exception",
     "density_implausible": "exception",
+    "item_missing": "exception",
+    "unknown_thing_found": "exception",
+    "count_mass_differs": "exception",
+    "entered_after_close": "notice",
+    "alone_in_room": "exception",
+    "visitor_without_escort": "exception",
+    "entered_twice": "notice",
+    "left_without_entering": "exception",
+    "left_on_alarm": "notice",
+    "found_by_detector": "exception",
+    "incident_reported": "notice",
+    "incident_serious": "exception",
+    "paper_signed_by_one": "notice",
+    "paper_time_differs": "notice",
+    "form_not_kept": "notice",
+    "handover_open_vessel": "exception",
+    "handover_vessel_not_listed": "exception",
+    "handover_seal_not_read": "exception",
 }
 """Every code the fold can notice, with its level: exception (look now) or notice."""
+
+
+RULED = frozenset(
+    {
+        "bar_kept_long",
+        "counter_skipped",
+        "detector_alarms_often",
+        "emergency_unratified",
+        "final_assay_missing",
+        "flush_on_no_sheet",
+        "form_left_out",
+        "incident_open_long",
+        "same_pair_often",
+        "seal_unused_long",
+        "shipment_open_long",
+    }
+)
+"""Every code that a rule over several entries can find; each can be reviewed."""
 
 
 def notice(

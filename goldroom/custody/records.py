@@ -12,7 +12,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
+from goldroom.custody.error_budget import ErrorBudget
+from goldroom.custody.period import ClosedPeriod, Restatement, TrueUp
 from goldroom.custody.record import Record as Record
+from goldroom.custody.stock import RolledCount, StockCheck, StockCount
 
 STEPS = ("hopper", "table", "leach", "electrowinning", "smelt", "vault")
 """Places in the flow with a balance of their own, in the order metal takes.
@@ -639,6 +642,13 @@ RECORDS: dict[str, type[Record]] = {
         Noticed,
         Emergency,
         Said,
+        StockCount,
+        StockCheck,
+        RolledCount,
+        ClosedPeriod,
+        Restatement,
+        TrueUp,
+        ErrorBudget,
     )
 }
 """Every record type by its table's name."""

@@ -4,7 +4,7 @@
 applies an accepted one. Between them stands only the ledger's append.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -12,7 +12,23 @@ from goldroom.custody.act import Act
 from goldroom.custody.codec import digest_of
 from goldroom.custody.codec import text_of as text_of
 from goldroom.custody.notices import notice
-from goldroom.custody.records import Before, Emergency, Limit, Noticed, Record, Said
+from goldroom.custody.period import LAST_CLOSED, ClosedPeriod
+from goldroom.custody.records import (
+    Assay,
+    Before,
+    Crossing,
+    Emergency,
+    Estimate,
+    Item,
+    Limit,
+    Marker,
+    Mass,
+    MillDay,
+    Noticed,
+    Record,
+    Said,
+    Volume,
+)
 from goldroom.custody.state import State
 from goldroom.errors import OccurredInFuture
 from goldroom.statements.fields import BadField, dump, frame_digest, parse
@@ -22,6 +38,8 @@ from goldroom.statements.registry import kind_named
 CLOCK_TOLERANCE = timedelta(minutes=5)
 ENTERED_LATE_H = 4
 CORRECTION = "record.corrected"
+OF_METAL = (Item, Mass, Assay, Volume, Estimate, Crossing, MillDay)
+"""Records that only a statement about metal changes."""
 
 
 def read_values(name: str, values: Any, *, v: int = 1) -> Statement:
@@ -54,9 +72,12 @@ def check(said: Statement, act: Act, state: State) -> None:
 def fold(said: Statement, act: Act, state: State) -> None:
     """Put what the accepted statement changes into the state."""
     before: dict[tuple[str, str], str] = {}
+    of_metal: list[Record] = []
     for record in said.apply(act, state):
         _hold(state, record, before if said.can_void else None)
-    for record in _shared(said, act, state):
+        if isinstance(record, OF_METAL):
+            of_metal.append(record)
+    for record in (*_shared(said, act, state), *_after_close(act, state, of_metal)):
         _hold(state, record, None)
     if said.klass == "two":
         state.put(_remembered(said, act, state, before))
@@ -127,6 +148,30 @@ def _shared(said: Statement, act: Act, state: State) -> list[Record]:
             )
         )
     return found
+
+
+def _after_close(act: Act, state: State, of_metal: Sequence[Record]) -> list[Record]:
+    """Return a finding if metal is spoken of in a period whose books are closed."""
+    last = state.get(Marker, LAST_CLOSED) if of_metal else None
+    closed = None if last is None else state.get(ClosedPeriod, last.value)
+    if closed is None:
+        return []
+    original = state.get(Said, act.corrects_entry) if act.corrects_entry else None
+    happened = act.at if original is None else original.at
+    days = [each.day for each in of_metal if isinstance(each, MillDay)]
+    if happened >= closed.to_at and not any(day <= closed.last_day for day in days):
+        return []
+    return [
+        notice(
+            state,
+            act,
+            "entered_after_close",
+            item="",
+            found=f"about {min(days, default=happened)}, entered {act.known_at}",
+            expected=f"before {closed.period} was closed, {closed.at}",
+            message="a closed period's figures may change; true them up or restate it",
+        )
+    ]
 
 
 def fold_entry(

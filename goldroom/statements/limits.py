@@ -66,6 +66,9 @@ LIMITS = MappingProxyType(
         "bar_mass_change_g": _limit(
             "g", "1", "change of a bar between two weighings, beyond its samples"
         ),
+        "count_mass_percent": _limit(
+            "%", "2", "mass of a thing weighed again at a count against the book's"
+        ),
         "mine_refinery_mass_percent": _limit(
             "%", "0.05", "refinery's mass of a shipment against the mine's"
         ),
@@ -96,6 +99,55 @@ LIMITS = MappingProxyType(
         "shipment_open_d": _limit(
             "d", "7", "time from handing a shipment over to its receipt"
         ),
+        "duplicates_gold_permille": _limit(
+            "permille", "0.5", "gold of one sample's portions (ISO 11426, from memory)"
+        ),
+        "duplicates_white_gold_permille": _limit(
+            "permille", "1", "the same, with nickel or palladium (from memory)"
+        ),
+        "duplicates_fine_gold_permille": _limit(
+            "permille", "0.2", "the same, from 990 fine up (from memory)"
+        ),
+        "duplicates_concentrate_percent": _limit(
+            "%", "10", "gold of one sample's portions, of concentrate and other solids"
+        ),
+        "proofs_gold_mg": _limit(
+            "mg", "0.10", "gold that one worksheet's proofs gain or lose unevenly"
+        ),
+        "proofs_silver_mg": _limit(
+            "mg", "1", "silver that one worksheet's proofs gain or lose unevenly"
+        ),
+        "proofs_unlike_percent": _limit(
+            "%", "20", "gold of the proofs against that of a portion"
+        ),
+        "portion_least_mg": _limit(
+            "mg", "125", "portion of bullion for a fire assay (ISO 11426:2014, 7.2)"
+        ),
+        "portion_most_mg": _limit(
+            "mg", "250", "portion of bullion for a fire assay (ISO 11426:2014, 7.2)"
+        ),
+        "inquart_least": _limit(
+            "mg/mg", "2.3", "silver to gold before parting (ISO 11426:2014, 7.2)"
+        ),
+        "inquart_most": _limit(
+            "mg/mg", "3", "silver to gold before parting (ISO 11426:2014, 7.2)"
+        ),
+        "screen_fractions_percent": _limit(
+            "%", "1", "mass that a sample's screen fractions lack or gain"
+        ),
+        "solution_samples_percent": _limit(
+            "%", "5", "independent samples of one solution against each other"
+        ),
+        "detector_alarms_count": _limit(
+            "alarms", "3", "alarms of one person cleared by hand search, let pass below"
+        ),
+        "detector_alarms_d": _limit(
+            "d", "14", "stretch in which those alarms are counted"
+        ),
+        "paper_form_gap_d": _limit(
+            "d", "7", "time for which a form may be passed over by later numbers"
+        ),
+        "incident_open_d": _limit("d", "30", "time until an incident is closed"),
         "gravity_month_percent": _limit(
             "%", "10", "gravity estimate against poured, one month"
         ),

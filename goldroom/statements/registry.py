@@ -25,12 +25,16 @@ FAMILIES = (
     "bars",
     "assays",
     "vault",
+    "counts",
+    "stock",
     "dispatch",
     "melts",
     "contracts",
     "exchange",
     "umpire",
     "settling",
+    "period",
+    "error_budget",
     "record",
 )
 """Modules of kinds, in the order the work goes."""

@@ -106,7 +106,7 @@ class VaultCounted(Statement):
         yield from close_vessels(state, act, self.closed)
         safe = state.get(Vessel, self.safe)
         assert safe is not None
-        found = {_item_of(state, read): read for read in self.found}
+        found = {item_read(state, read): read for read in self.found}
         for item_id in safe.contents:
             if item_id in found:
                 yield from moves.stay(state, act, item_id, vessel=self.safe)
@@ -197,7 +197,7 @@ def _check_safe(vessel: Vessel) -> None:
         )
 
 
-def _item_of(state: State, read: str) -> str:
+def item_read(state: State, read: str) -> str:
     """Return the item that an id or stamped number names; the text if none."""
     if state.get(Item, read) is not None:
         return read
