@@ -122,27 +122,3 @@ def screen_assay(
     if mass <= 0:
         raise OutOfRange("A screen assay needs fractions with a mass above zero.")
     return quotient(metal, mass)
-
-
-def cupellation_fineness_permille(
-    *,
-    sample_mg: Decimal,
-    cornet_mg: Decimal,
-    proof_taken_mg: Decimal,
-    proof_found_mg: Decimal,
-) -> Decimal:
-    """Return the fineness from a cupellation, corrected by its proof assay.
-
-    1000 (cornet + (proof taken - proof found)) / sample, to 34 digits; the
-    correction is additive (ISO 11426 section 8, from memory). Raises OutOfRange
-    for a sample of no mass.
-    """
-    if sample_mg <= 0:
-        raise OutOfRange(
-            f"The test portion is {sample_mg} mg; it must be above zero.",
-            field="sample_mg",
-        )
-    with exact_arithmetic():
-        corrected_mg = cornet_mg + (proof_taken_mg - proof_found_mg)
-        thousandfold = THOUSAND * corrected_mg
-    return quotient(thousandfold, sample_mg)

@@ -33,7 +33,11 @@ def test_fine_metal_in_a_bar_is_exact(fineness, fine_g, fine_ozt):
 
 
 @pytest.mark.parametrize(
-    ("grams_per_ounce", "wrong"), [("31.103", "631.980"), ("31.1", "632.041")]
+    ("grams_per_ounce", "wrong"),
+    [
+        pytest.param("31.103", "631.980", marks=source("own example")),
+        pytest.param("31.1", "632.041", marks=source("own example")),
+    ],
 )
 def test_short_troy_ounces_give_wrong_fine_ounces(grams_per_ounce, wrong):
     """The trap of rounding the ounce."""
@@ -43,6 +47,7 @@ def test_short_troy_ounces_give_wrong_fine_ounces(grams_per_ounce, wrong):
     assert ours == Decimal("631.970")
 
 
+@pytest.mark.source("own example")
 def test_mean_fineness_is_weighted_by_mass():
     """Own example; the simple mean is wrong."""
     mean = assay.mean_fineness_permille(BARS)
@@ -127,41 +132,6 @@ def test_screen_assay_of_nothing_is_refused():
     with pytest.raises(OutOfRange):
         assay.screen_assay(
             coarse_mass=zero, coarse_grade=zero, fine_mass=zero, fine_grade=zero
-        )
-
-
-@pytest.mark.parametrize(
-    ("sample", "cornet", "found", "fineness"),
-    [
-        pytest.param(
-            "250.12", "229.35", "229.00", "916.960", marks=source("own example")
-        ),
-        pytest.param(
-            "250.12", "229.35", "229.11", "916.520", marks=source("own example")
-        ),
-        pytest.param(
-            "249.88", "229.10", "229.09", "916.480", marks=source("own example")
-        ),
-    ],
-)
-def test_cupellation_is_corrected_by_its_proof(sample, cornet, found, fineness):
-    """The rule is ISO 11426 section 8, from memory; the figures are our own."""
-    corrected = assay.cupellation_fineness_permille(
-        sample_mg=Decimal(sample),
-        cornet_mg=Decimal(cornet),
-        proof_taken_mg=Decimal("229.00"),
-        proof_found_mg=Decimal(found),
-    )
-    assert round(corrected, 3) == Decimal(fineness)
-
-
-def test_cupellation_of_nothing_is_refused():
-    with pytest.raises(OutOfRange):
-        assay.cupellation_fineness_permille(
-            sample_mg=Decimal(0),
-            cornet_mg=Decimal(1),
-            proof_taken_mg=Decimal(1),
-            proof_found_mg=Decimal(1),
         )
 
 
