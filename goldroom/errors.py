@@ -181,6 +181,12 @@ class DilutionMissing(FigureRefused):
     code = "dilution_missing"
 
 
+class NotInAlphabet(FigureRefused):
+    """A number holds a character that its check system does not know."""
+
+    code = "not_in_alphabet"
+
+
 class NotTwoProducts(FigureRefused):
     """Feed is not richer than tails and poorer than concentrate."""
 
@@ -346,6 +352,30 @@ class SampleReplaced(CustodyRefused):
     code = "sample_replaced"
 
 
+class BeforeItsSource(CustodyRefused):
+    """A sample would be older than what it was taken from, as it stands now."""
+
+    code = "before_its_source"
+
+
+class UmpirePortionKept(CustodyRefused):
+    """An umpire's portion would be opened by somebody else."""
+
+    code = "umpire_portion_kept"
+
+
+class SealMissing(CustodyRefused):
+    """An umpire's or reserve portion would be kept without a seal."""
+
+    code = "seal_missing"
+
+
+class CheckCharacterWrong(CustodyRefused):
+    """A number does not end in the check character that its series gives it."""
+
+    code = "check_character_wrong"
+
+
 class InstrumentBlocked(CustodyRefused):
     """The instrument failed its check or is blocked; nobody should weigh on it."""
 
@@ -404,6 +434,18 @@ class VesselSealed(CustodyRefused):
     """A vessel is reached into, but every seal on it is still said to be whole."""
 
     code = "vessel_sealed"
+
+
+class CellNotOpened(CustodyRefused):
+    """Sludge is said to have come out of a cell that nobody opened."""
+
+    code = "cell_not_opened"
+
+
+class NotDried(CustodyRefused):
+    """Something weighed wet would go under molten metal without having been dried."""
+
+    code = "not_dried"
 
 
 class TareMissing(CustodyRefused):
