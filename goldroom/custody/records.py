@@ -186,7 +186,10 @@ class Seal(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Limit(Record):
-    """A limit or parameter in force from a time on, set by an entry."""
+    """A limit or parameter in force from a time on, set by an entry.
+
+    `earlier` are the values it had before, the newest last.
+    """
 
     table = "limit"
     key_of = "{name}"
@@ -195,6 +198,18 @@ class Limit(Record):
     unit: str
     reason: str
     set_by: str
+    known_at: str = ""
+    earlier: tuple["EarlierLimit", ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class EarlierLimit:
+    """A value that a limit had, and when the ledger learned of it."""
+
+    value: Decimal
+    reason: str
+    set_by: str
+    known_at: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -487,6 +502,7 @@ class GravityModel(Record):
     silver_to_gold: Decimal
     at: str
     entry: str
+    known_at: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -504,6 +520,7 @@ class StreamMeter(Record):
     silver_gpt: Decimal
     goes_to: str
     entry: str
+    known_at: str = ""
 
 
 # --- shipments -------------------------------------------------------------

@@ -1,7 +1,13 @@
 """What each figure is worth: which uncertainty belongs to which determination.
 
 Rows are `goldroom.metal.starting_uncertainties`; a calibration's own figures for a
-reading and a slope win over them. A site that has evidence passes its own rows.
+reading and a slope win over them. A site that has evidence sets rows of its own, in
+force from a time on.
+
+A figure is worth what the budget in force when it was measured says, not that of the
+period's end: so a closing is the next opening with the same effects, a reading that
+two loads share is worth the same in both, and no later row changes a period that
+was over before it.
 
 The spread of drillings within a bar and the drill's bias are charged to gold only:
 a bar's silver repeats worse than that by an order, so its own row holds both.
@@ -9,12 +15,16 @@ a bar's silver repeats worse than that by an order, so its own row holds both.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import cast
 
+from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.records import Instrument
 from goldroom.metal.starting_uncertainties import (
     STARTING,
+    Basis,
     Spread,
     StartingUncertainty,
 )
@@ -69,9 +79,31 @@ class Pair:
 
 @dataclass(frozen=True)
 class Budget:
-    """The rows in force, by quantity."""
+    """The rows in force, by quantity, and what changes them, in order of time.
+
+    `at` gives the budget of a time; those made are kept by how many changes they hold.
+    """
 
     rows: Mapping[str, StartingUncertainty]
+    changes: tuple[ErrorBudget, ...] = ()
+    _made: dict[int, Budget] = field(default_factory=dict, compare=False, repr=False)
+
+    def changed_by(self, changes: Sequence[ErrorBudget]) -> Budget:
+        """Return this budget with the changes that a site has set."""
+        in_order = sorted(changes, key=lambda each: (each.in_force_from, each.version))
+        return Budget(self.rows, tuple(in_order))
+
+    def at(self, at: str) -> Budget:
+        """Return the budget in force at a time (UTC text)."""
+        if not self.changes:
+            return self
+        count = bisect_right([each.in_force_from for each in self.changes], at)
+        if count not in self._made:
+            rows = dict(self.rows)
+            for each in self.changes[:count]:
+                rows[each.quantity] = _changed(rows[each.quantity], each)
+            self._made[count] = Budget(rows)
+        return self._made[count]
 
     def weighing(
         self, instrument: Instrument | None, *, is_refinery: bool = False
@@ -129,6 +161,16 @@ class Budget:
     def _pair(self, quantity: str) -> Pair:
         row = self.rows[quantity]
         return Pair(row.random.u, row.shared.u)
+
+
+def _changed(row: StartingUncertainty, by: ErrorBudget) -> StartingUncertainty:
+    """Return a row with the site's own figures."""
+    return replace(
+        row,
+        random=Spread(float(by.random_u), cast(Basis, by.basis)),
+        shared=Spread(float(by.shared_u), cast(Basis, by.shared_basis)),
+        standing=by.evidence,
+    )
 
 
 DEFAULT = Budget(STARTING)

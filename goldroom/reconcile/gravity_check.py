@@ -4,11 +4,11 @@
     ratio     = accounted / the circuit's estimate for the same flushes
 
 all of it the share that came by gravity. Poured is what was numbered as bars (less
-bars taken back into a smelt); held is at every step before the vault (stock declared
-within the period is no rise); out are tails and middlings to the mill, slag
-released, samples. It is the only check that sees metal taken before the hopper
-weighing, and it is coarse: the estimate is good to about 12 %. Streams metered on
-continuous concentrators are the same gold seen twice: shown beside, never added.
+bars taken back into a smelt); held is at every step before the vault (stock declared or
+found in equipment within the period is no rise); out are tails and middlings to the
+mill, slag released, samples. It is the only check that sees metal taken before the
+hopper weighing, and it is coarse: the estimate is good to about 12 %. Streams metered
+on continuous concentrators are the same gold seen twice: shown beside, never added.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from goldroom.custody.records import STEPS, Item
+from goldroom.custody.stock import FOUND_IN_EQUIPMENT
 from goldroom.metal.uncertainty import Measured
 from goldroom.reconcile.amounts import Amount, decimal_text, sum_of
 from goldroom.reconcile.gravity_estimate import GravityEstimate, gravity_estimate
@@ -27,7 +28,8 @@ from goldroom.reconcile.quantities import Contents
 from goldroom.reconcile.sources import GravityShares
 
 INNER = frozenset(STEPS) - {"vault"}
-DECLARED = "opening stock"
+DECLARED = ("opening stock", FOUND_IN_EQUIPMENT)
+"""Where what was held all along comes from when the book first learns of it."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +109,7 @@ def gravity_check(
     numbered = _passed(parcels, INNER, ("vault",), shares)
     taken_back = _passed(parcels, ("vault",), INNER, shares)
     return GravityCheck(
-        estimate=gravity_estimate(quantities.data, period, quantities.budget),
+        estimate=gravity_estimate(quantities.data, period, quantities.dated_budget),
         poured=_less(numbered, taken_back),
         holdings_rise=_less(_less(closing, opening), declared),
         went_out=_passed(parcels, INNER, (OUTSIDE,), shares),
@@ -157,7 +159,7 @@ def _passed(
     to_steps: Iterable[str],
     shares: GravityShares,
     *,
-    where_to: str = "",
+    where_to: Sequence[str] = (),
 ) -> Amount | None:
     """Return the gravity gold that passed between these steps."""
     starts, ends = frozenset(from_steps), frozenset(to_steps)
@@ -168,7 +170,7 @@ def _passed(
             if parcel.way.role == PASSED
             and parcel.way.from_step in starts
             and parcel.way.to_step in ends
-            and where_to in ("", parcel.way.where_to)
+            and (not where_to or parcel.way.where_to in where_to)
         ),
         shares,
     )

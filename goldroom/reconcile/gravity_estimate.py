@@ -71,12 +71,13 @@ def gravity_estimate(
     for day, of_day in flushes.items():
         model = model_in_force(data.gravity_models, day, period.clock)
         mill_day = latest_mill_day(data, day)
+        then = budget.at(period.clock.start_of(day))
         if model is None:
             said.append(f"{day}: no gravity model was in force; not estimated.")
         elif mill_day is None:
-            waiting.append((day, fed_flushes(of_day, model, budget)))
+            waiting.append((day, fed_flushes(of_day, model, then)))
         else:
-            known.append(_estimated(day, mill_day, of_day, model, budget))
+            known.append(_estimated(day, mill_day, of_day, model, then))
     pending = _filled_in(waiting, known)
     said += [
         f"{day}: the mill's feed and head assay are still to come; the mean of the"

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
+from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.figures import F, in_order
 from goldroom.custody.records import (
     Assay,
@@ -44,6 +45,7 @@ READ = (
     Limit,
     Instrument,
     StreamMeter,
+    ErrorBudget,
 )
 """Record types that a reconciliation reads; all others may be left out."""
 
@@ -70,6 +72,7 @@ class LedgerRecords:
     stream_meters: tuple[StreamMeter, ...]
     limits: Mapping[str, Limit]
     instruments: Mapping[str, Instrument]
+    error_budgets: tuple[ErrorBudget, ...]
     learned_at: Mapping[str, str]
 
     @classmethod
@@ -99,6 +102,12 @@ class LedgerRecords:
             ),
             limits={limit.name: limit for limit in _of(held, Limit)},
             instruments={each.instrument: each for each in _of(held, Instrument)},
+            error_budgets=tuple(
+                sorted(
+                    _of(held, ErrorBudget),
+                    key=lambda each: (each.in_force_from, each.version, each.quantity),
+                )
+            ),
             learned_at=_learned_at(held),
         )
 
@@ -127,6 +136,16 @@ class LedgerRecords:
             crossings=_known(self.crossings, lambda each: each.known_at <= at),
             flushes=_known_flushes(self.flushes, at),
             mill_days=_known(self.mill_days, lambda each: each.known_at <= at),
+            gravity_models=tuple(
+                each for each in self.gravity_models if each.known_at <= at
+            ),
+            stream_meters=tuple(
+                each for each in self.stream_meters if each.known_at <= at
+            ),
+            error_budgets=tuple(
+                each for each in self.error_budgets if each.known_at <= at
+            ),
+            limits=_known_limits(self.limits, at),
             instruments={
                 name: replace(
                     each,
@@ -205,6 +224,26 @@ def _known_flushes(flushes: Iterable[Flush], at: str) -> tuple[Flush, ...]:
         if each.sheet or each.answer or each.cycle_status:
             found.append(each)
     return tuple(sorted(found, key=lambda each: (each.at, each.flush)))
+
+
+def _known_limits(limits: Mapping[str, Limit], at: str) -> dict[str, Limit]:
+    """Return the limits at the values known by then; those not yet set are out."""
+    found = {}
+    for name, limit in limits.items():
+        earlier = list(limit.earlier)
+        while limit.known_at > at and earlier:
+            last = earlier.pop()
+            limit = replace(
+                limit,
+                value=last.value,
+                reason=last.reason,
+                set_by=last.set_by,
+                known_at=last.known_at,
+                earlier=tuple(earlier),
+            )
+        if limit.known_at <= at:
+            found[name] = limit
+    return found
 
 
 def _learned_at(records: Iterable[Record]) -> dict[str, str]:

@@ -116,6 +116,11 @@ class Quantities:
         before = [] if mass is None else self._drawn_off(held, mass.at, None)
         return plus(own, [self.whole(each) for each in before]) if before else own
 
+    @cached_property
+    def dated_budget(self) -> Budget:
+        """Return the budget with the rows that the site has set, each for its time."""
+        return self.budget.changed_by(self.data.error_budgets)
+
     def own(self, item: str) -> Contents:
         """Return the item's own figure, or what stands in for it."""
         found = self._own.get(item)
@@ -157,7 +162,7 @@ class Quantities:
         """Return what was weighed, assayed or estimated of the item itself."""
         found = self._measured.get(item)
         if found is None:
-            found = measured_contents(item, self.data, self.budget)
+            found = measured_contents(item, self.data, self.dated_budget)
             self._measured[item] = found
         return found
 

@@ -137,7 +137,7 @@ def dry_amount(mass: Mass, data: LedgerRecords, budget: Budget) -> Amount:
         if mass.moisture_percent is None:
             return Amount(net_g, net)
         dry_g = net_g * (100 - mass.moisture_percent) / 100
-    points = budget.moisture_points()
+    points = budget.at(mass.at).moisture_points()
     determination = mass.moisture_id or f"{mass.item}/{mass.version}"
     moisture = (
         exact(mass.moisture_percent)
@@ -149,7 +149,7 @@ def dry_amount(mass: Mass, data: LedgerRecords, budget: Budget) -> Amount:
 
 def volume_amount(volume: Volume, budget: Budget) -> Amount:
     """Return a solution's litres, with the errors of its dip and the tank's table."""
-    worth = budget.volume()
+    worth = budget.at(volume.at).volume()
     litres = (
         exact(volume.litres)
         .scaled_by(worth.own, effect_keys.tank_dip(volume.volume_id or UNNAMED))
@@ -164,12 +164,13 @@ def net_mass(mass: Mass, data: LedgerRecords, budget: Budget) -> Measured:
     is_melt = mass.wanted_for == "melt"
     for each in mass.terms:
         instrument = data.instruments.get(each.instrument)
-        starting = budget.weighing(instrument, is_refinery=is_melt)
+        then = budget.at(each.at or mass.at)
+        starting = then.weighing(instrument, is_refinery=is_melt)
         term = as_calibrated(each, instrument)
         net = _with_errors(net, term, starting, is_refinery=is_melt)
     if is_melt:
         key = effect_keys.refinery_melt(mass.item)
-        return net.shifted_by(budget.melt_loss_g(), key)
+        return net.shifted_by(budget.at(mass.at).melt_loss_g(), key)
     return net
 
 
@@ -222,7 +223,7 @@ def metal_amount(size: Amount, assay: Assay, metal: str, *, budget: Budget) -> A
     with exact_arithmetic():
         share = reported * PARTS[assay.unit]
         metal_g = to_milligram(size.posted_g * share)
-    content = _content(assay, share, metal, budget)
+    content = _content(assay, share, metal, budget.at(assay.at))
     return Amount(metal_g, size.measured * content)
 
 

@@ -13,7 +13,13 @@ from decimal import Decimal
 from types import MappingProxyType
 
 from goldroom.custody.act import Act
-from goldroom.custody.records import GravityModel, Limit, MillDay, Record
+from goldroom.custody.records import (
+    EarlierLimit,
+    GravityModel,
+    Limit,
+    MillDay,
+    Record,
+)
 from goldroom.custody.state import State
 from goldroom.errors import OccurredInFuture
 from goldroom.statements import fields
@@ -62,6 +68,15 @@ LIMITS = MappingProxyType(
         ),
         "transfer_dry_drop_percent": _limit(
             "%", "3", "drop of dry mass over a transfer"
+        ),
+        "barren_mg_l_max": _limit(
+            "mg/L", "20", "gold left in barren solution out of a cell"
+        ),
+        "solution_volume_percent": _limit(
+            "%", "5", "change of a solution's volume in a run of a cell"
+        ),
+        "solution_call_percent": _limit(
+            "%", "5", "sludge of a cell cleanup against the solution call"
         ),
         "bar_mass_change_g": _limit(
             "g", "1", "change of a bar between two weighings, beyond its samples"
@@ -121,16 +136,18 @@ LIMITS = MappingProxyType(
             "%", "20", "gold of the proofs against that of a portion"
         ),
         "portion_least_mg": _limit(
-            "mg", "125", "portion of bullion for a fire assay (ISO 11426:2014, 7.2)"
+            "mg",
+            "125",
+            "portion of bullion for a fire assay, at least (ISO 11426:2014, 7.2)",
         ),
         "portion_most_mg": _limit(
-            "mg", "250", "portion of bullion for a fire assay (ISO 11426:2014, 7.2)"
+            "mg", "300", "the same, at most: 250 nominally, lead is told up to 300"
         ),
         "inquart_least": _limit(
-            "mg/mg", "2.3", "silver to gold before parting (ISO 11426:2014, 7.2)"
+            "mg/mg", "2.3", "silver to gold at parting, at least (ISO 11426:2014, 7.2)"
         ),
         "inquart_most": _limit(
-            "mg/mg", "3", "silver to gold before parting (ISO 11426:2014, 7.2)"
+            "mg/mg", "3", "silver to gold at parting, at most (ISO 11426:2014, 7.2)"
         ),
         "screen_fractions_percent": _limit(
             "%", "1", "mass that a sample's screen fractions lack or gain"
@@ -168,6 +185,16 @@ def limit_value(state: State, name: str) -> Decimal:
     return LIMITS[name].default if found is None else found.value
 
 
+def _earlier(limit: Limit) -> EarlierLimit:
+    """Return a limit's value as one that it had before."""
+    return EarlierLimit(
+        value=limit.value,
+        reason=limit.reason,
+        set_by=limit.set_by,
+        known_at=limit.known_at,
+    )
+
+
 @kind("limit.set", group="standing", title="Limit set")
 @dataclass(frozen=True, kw_only=True)
 class LimitSet(Statement):
@@ -190,12 +217,15 @@ class LimitSet(Statement):
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the limit in force."""
+        before = state.get(Limit, self.limit)
         yield Limit(
             name=self.limit,
             value=self.value,
             unit=self.unit,
             reason=self.reason,
             set_by=act.entry,
+            known_at=act.known_at,
+            earlier=() if before is None else (*before.earlier, _earlier(before)),
         )
 
     def sentence(self) -> str:
@@ -262,6 +292,7 @@ class GravityModelSet(Statement):
             silver_to_gold=self.silver_to_gold,
             at=act.at,
             entry=act.entry,
+            known_at=act.known_at,
         )
 
     def sentence(self) -> str:

@@ -171,6 +171,7 @@ class StreamMetered(Statement):
             silver_gpt=self.silver_gpt,
             goes_to=unit.feeds,
             entry=act.entry,
+            known_at=act.known_at,
         )
 
     def sentence(self) -> str:

@@ -4,6 +4,8 @@ from decimal import Decimal
 
 import pytest
 
+from goldroom.custody import moves
+from goldroom.custody.stock import FOUND_IN_EQUIPMENT
 from goldroom.reconcile.gravity_check import GravityCheck
 from tests.goldroom.reconcile.book import OCTOBER, WELL, Book
 from tests.goldroom.reconcile.test_period import whole_room
@@ -266,3 +268,22 @@ def test_metered_streams_stand_beside_and_change_nothing():
     assert [each.to_json()["gold"] for each in after.streams] == ["300.000"]
     assert after.gravity.to_json() == before.gravity.to_json()
     assert after.overall["gold"].to_json() == before.overall["gold"].to_json()
+
+
+def test_metal_found_in_equipment_is_no_rise_of_what_is_held():
+    book = whole_room()
+    before = check_of(book, OCTOBER)
+    done = book.make(
+        "H1", "heel", step="smelt", at="2026-10-20T08:00:00Z", is_opening=True
+    )
+    book.estimate("H1", "30", "5", at="2026-10-20T08:00:00Z")
+    book.put(
+        *moves.cross(
+            book.state, done, "H1", "smelt", where_to=FOUND_IN_EQUIPMENT, from_step=""
+        )
+    )
+    after = check_of(book, OCTOBER)
+    smelt = book.reconcile().steps["smelt"]["gold"]
+    assert smelt.closing.posted_g == Decimal("30.000")
+    assert smelt.unaccounted.posted_g == Decimal("0.000")
+    assert after.accounted.posted_g == before.accounted.posted_g

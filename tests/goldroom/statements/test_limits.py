@@ -50,6 +50,19 @@ def test_a_limit_holds_its_default_until_it_is_set():
     )
 
 
+def test_a_limit_set_again_remembers_the_values_it_had():
+    state = room()
+    for value in ("10", "9", "8"):
+        say(state, LimitSet, {**LIMIT, "value": value}, entry=f"entry-{value}")
+    limit = state.get(Limit, "stock_age_d")
+    assert limit is not None
+    assert (limit.value, limit.known_at) == (8, "2026-10-05T04:20:00Z")
+    assert [(each.value, each.set_by) for each in limit.earlier] == [
+        (10, "entry-10"),
+        (9, "entry-9"),
+    ]
+
+
 @pytest.mark.parametrize(
     ("situation", "change", "code"),
     [
@@ -89,6 +102,7 @@ def test_a_gravity_model_is_kept_with_the_time_it_came_in_force():
     said = say(state, GravityModelSet, MODEL)
     model = state.get(GravityModel, "main/2026-10-05T04:10:00Z")
     assert model is not None
+    assert model.known_at == "2026-10-05T04:20:00Z"
     assert model.grg_fraction == Decimal("0.55")
     assert "0.55 of the feed's gold" in said.sentence()
     assert "90 minutes" in said.sentence()

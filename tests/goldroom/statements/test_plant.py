@@ -153,6 +153,7 @@ def test_a_stream_is_metered_beside_all_custody():
     said = say(state, StreamMetered, STRETCH, people=GATEWAY)
     metered = state.get(StreamMeter, "U3/2026-10-04T16:00:00Z")
     assert (metered.stage, metered.goes_to) == ("rougher", "U4")
+    assert metered.known_at == "2026-10-05T04:20:00Z"
     assert metered.dry_t == Decimal("14.20")
     assert not [each for each in state.changed() if each[0] in ("item", "crossing")]
     assert said.sentence() == (
