@@ -27,6 +27,9 @@ from goldroom.metal.rounding import half_even
 
 F = TypeVar("F", Mass, Assay, Volume, Estimate)
 MILLIGRAM = Decimal("0.001")
+WET = "wet"
+"""What a thing is weighed as while nobody knows its moisture."""
+
 NO_CALIBRATION = Calibration(
     calibration_id="",
     from_at="",

@@ -40,6 +40,7 @@ NOTICES = {
     "charges_differ": "notice",
     "melt_loss_over_allowance": "exception",
     "density_implausible": "exception",
+    "other_metal_unsampled": "notice",
     "item_missing": "exception",
     "unknown_thing_found": "exception",
     "count_mass_differs": "exception",

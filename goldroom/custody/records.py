@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
 from goldroom.custody.error_budget import ErrorBudget
+from goldroom.custody.other_metal import OtherMetal
 from goldroom.custody.period import ClosedPeriod, Restatement, TrueUp
 from goldroom.custody.record import Record as Record
 from goldroom.custody.stock import RolledCount, StockCheck, StockCount
@@ -652,6 +653,7 @@ RECORDS: dict[str, type[Record]] = {
         GravityModel,
         StreamMeter,
         Shipment,
+        OtherMetal,
         Contract,
         Outturn,
         Exchanged,

@@ -22,6 +22,8 @@ FAMILIES = (
     "table",
     "smelt",
     "slag",
+    "sweepings",
+    "other_metal",
     "bars",
     "assays",
     "vault",

@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from goldroom.custody import moves
 from goldroom.custody.act import Act
-from goldroom.custody.figures import Metal, estimate, mass
+from goldroom.custody.figures import estimate, mass
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Record
 from goldroom.custody.rules import item_at_hand
@@ -23,8 +23,9 @@ from goldroom.custody.weighed import (
     net_terms,
     weighed_notices,
 )
-from goldroom.errors import AssayMissing, EstimateMissing, OutOfRange
+from goldroom.errors import AssayMissing, EstimateMissing
 from goldroom.statements import fields
+from goldroom.statements.estimating import check_never_exact, metal_of
 from goldroom.statements.kind import Statement, kind
 from goldroom.statements.openings import (
     ClosedRow,
@@ -76,17 +77,7 @@ class SlagWeighed(Statement):
     def check_figures(self, act: Act, state: State) -> None:
         """Refuse readings that cannot be, and an estimate without uncertainty."""
         check_weighed(state, act, self._weighed(), "gross", "tare")
-        for metal, value_g, u_g in (
-            ("gold", self.gold_g, self.gold_u_g),
-            ("silver", self.silver_g, self.silver_u_g),
-        ):
-            if value_g > 0 and u_g == 0:
-                raise OutOfRange(
-                    f"{metal}_u_g: the estimate is {value_g} g with no uncertainty,"
-                    " but an estimate is never exact. Write by how much it may be"
-                    " out (one standard uncertainty).",
-                    field=f"{metal}_u_g",
-                )
+        check_never_exact(self)
 
     def _weighed(self) -> Weighed:
         return Weighed(gross=self.gross, tare=self.tare, vessel=self.vessel or "")
@@ -109,12 +100,7 @@ class SlagWeighed(Statement):
             terms=net_terms(state, act, self._weighed(), "slag"),
             wanted_for="slag",
         )
-        metal = Metal(
-            gold_g=self.gold_g,
-            gold_u_g=self.gold_u_g,
-            silver_g=self.silver_g,
-            silver_u_g=self.silver_u_g,
-        )
+        metal = metal_of(self)
         yield from estimate(state, act, item=self.item, metal=metal, method=self.method)
 
     def sentence(self) -> str:

@@ -24,8 +24,9 @@ from goldroom.custody.records import HOLDERS, STEPS, Item, Place, Record, Said, 
 from goldroom.custody.rules import item_at_hand
 from goldroom.custody.state import State
 from goldroom.custody.stock import FOUND_IN_EQUIPMENT, RolledCount, StockCount
-from goldroom.errors import AlreadyMeasured, OutOfRange, WrongSort
+from goldroom.errors import AlreadyMeasured, WrongSort
 from goldroom.statements import fields, rolling
+from goldroom.statements.estimating import check_never_exact, metal_of
 from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
 from goldroom.statements.wording import listed
@@ -82,17 +83,7 @@ class StockEstimated(Statement):
 
     def check_figures(self, act: Act, state: State) -> None:
         """Refuse an estimate without uncertainty."""
-        for metal, value_g, u_g in (
-            ("gold", self.gold_g, self.gold_u_g),
-            ("silver", self.silver_g, self.silver_u_g),
-        ):
-            if value_g > 0 and u_g == 0:
-                raise OutOfRange(
-                    f"{metal}_u_g: the estimate is {value_g} g with no uncertainty,"
-                    " but an estimate is never exact. Write by how much it may be"
-                    " out (one standard uncertainty).",
-                    field=f"{metal}_u_g",
-                )
+        check_never_exact(self)
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the new thing, if it is one, and the estimate."""
@@ -123,14 +114,8 @@ class StockEstimated(Statement):
 
     def measures(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the estimate."""
-        metal = figures.Metal(
-            gold_g=self.gold_g,
-            gold_u_g=self.gold_u_g,
-            silver_g=self.silver_g,
-            silver_u_g=self.silver_u_g,
-        )
         yield from figures.estimate(
-            state, act, item=self.item, metal=metal, method=self.method
+            state, act, item=self.item, metal=metal_of(self), method=self.method
         )
 
     def sentence(self) -> str:

@@ -42,7 +42,7 @@ from goldroom.statements.openings import (
 )
 from goldroom.statements.wording import listed
 
-FED = ("lot", "middlings", "tails", "magnetics")
+FED = ("lot", "middlings", "tails", "magnetics", "residue", "other")
 PRODUCTS = ("concentrate", "middlings", "tails", "magnetics")
 
 
@@ -81,7 +81,7 @@ class TableRun(Statement):
 
     table: str = fields.code("Table", table="vessel")
     feed: tuple[str, ...] = fields.codes(
-        "Fed", table="item", help="Lots, or middlings of an earlier run"
+        "Fed", table="item", help="Lots, middlings of an earlier run, other metal"
     )
     opened: tuple[OpenedRow, ...] = opened_field()
     products: tuple[ProductRow, ...] = fields.rows("Products", ProductRow, most=40)
