@@ -10,6 +10,7 @@ NOTICES = {
     "seal_tampered": "exception",
     "seal_remains_not_kept": "notice",
     "stamped_number_twice": "exception",
+    "stamped_number_differs": "exception",
     "instrument_out_of_date": "exception",
     "instrument_moved": "exception",
     "check_weight_outside_limit": "exception",

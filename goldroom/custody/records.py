@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
+from goldroom.custody.density import Density
 from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.other_metal import OtherMetal
 from goldroom.custody.period import ClosedPeriod, Restatement, TrueUp
@@ -658,6 +659,7 @@ RECORDS: dict[str, type[Record]] = {
         Outturn,
         Exchanged,
         Settled,
+        Density,
         Noticed,
         Emergency,
         Said,

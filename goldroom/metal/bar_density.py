@@ -9,9 +9,14 @@ told from gold by density at all.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from types import MappingProxyType
+from typing import TypeVar
 
 from goldroom.errors import OutOfRange
+
+Number = TypeVar("Number", float, Decimal)
+"""A formula written once for estimates and for the record's exact figures."""
 
 METAL_DENSITY_G_CM3: Mapping[str, float] = MappingProxyType(
     {
@@ -52,11 +57,12 @@ def ideal_density_g_cm3(percent_by_metal: Mapping[str, float]) -> float:
 
 def density_by_displacement_g_cm3(
     *,
-    in_air_g: float,
-    in_water_g: float,
-    water_g_cm3: float,
-    air_g_cm3: float = 0.0,
-) -> float:
+    in_air_g: Number,
+    in_water_g: Number,
+    water_g_cm3: Number,
+    air_g_cm3: Number | int = 0,
+    field: str = "in_water_g",
+) -> Number:
     """Return a bar's density from its readings in air and in water.
 
     With `air_g_cm3` the buoyancy of the air is taken off as well. Raises
@@ -66,10 +72,29 @@ def density_by_displacement_g_cm3(
         raise OutOfRange(
             f"The bar reads {in_air_g} g in air and {in_water_g} g in water; in water "
             "it must read less. Check the hanger's tare.",
-            field="in_water_g",
+            field=field,
         )
     displaced = in_air_g - in_water_g
     return (in_air_g * water_g_cm3 - in_water_g * air_g_cm3) / displaced
+
+
+def expected_density_g_cm3(
+    *, gold_permille: Decimal, silver_permille: Decimal
+) -> float:
+    """Return the ideal density of a bar by its assay, the rest taken for copper.
+
+    Gold and silver that add up to more than the whole are taken in proportion.
+    """
+    gold, silver = float(gold_permille) / 10, float(silver_permille) / 10
+    copper = max(0.0, 100.0 - gold - silver)
+    whole = gold + silver + copper
+    return ideal_density_g_cm3(
+        {
+            "Au": 100 * gold / whole,
+            "Ag": 100 * silver / whole,
+            "Cu": 100 * copper / whole,
+        }
+    )
 
 
 def is_density_plausible(

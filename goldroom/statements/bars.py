@@ -103,16 +103,20 @@ class BarNumbered(Statement):
         taken = state.get(Marker, name)
         if taken is None:
             yield Marker(name=name, value=self.item, entry=act.entry)
-        else:
-            yield notice(
-                state,
-                act,
-                "stamped_number_twice",
-                item=self.item,
-                found=self.stamped,
-                expected="a number stamped once",
-                message=f"{taken.value} bears the number {self.stamped} already",
-            )
+            return
+        closed = state.get(Marker, closed_marker(self.stamped))
+        yield notice(
+            state,
+            act,
+            "stamped_number_twice",
+            item=self.item,
+            found=self.stamped,
+            expected="a number stamped once",
+            message=f"{taken.value} bears the number {self.stamped} already"
+            if closed is None
+            else f"the number {self.stamped} was closed when {taken.value} was melted"
+            f" again in {closed.value}",
+        )
 
     def measures(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the bar's mass."""
@@ -130,6 +134,11 @@ class BarNumbered(Statement):
 def stamp_marker(number: str) -> str:
     """Return the marker's name under which a stamped number finds its bar."""
     return f"stamp:{number}"
+
+
+def closed_marker(number: str) -> str:
+    """Return the marker's name that closes the number of a bar melted again."""
+    return f"stamp_closed:{number}"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -25,6 +25,8 @@ FAMILIES = (
     "sweepings",
     "other_metal",
     "bars",
+    "density",
+    "remelt",
     "assays",
     "vault",
     "counts",

@@ -7,44 +7,40 @@ numbered, slag is released. Mass is not compared across a furnace.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
 from goldroom.custody import moves
 from goldroom.custody.act import Act
-from goldroom.custody.figures import latest_mass, mass
+from goldroom.custody.figures import mass
 from goldroom.custody.lookups import the
 from goldroom.custody.moves import NewItem
-from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Place, Record
-from goldroom.custody.rules import (
-    check_new_items,
-    item_at_hand,
-    pass_on,
-    source_of,
-)
+from goldroom.custody.rules import check_new_items, item_at_hand
 from goldroom.custody.state import State
-from goldroom.custody.weighed import (
-    Weighed,
-    check_taken,
-    check_weighed,
-    net_g,
-    net_terms,
-    weighed_notices,
-)
-from goldroom.errors import NotInThisState, WrongSort
+from goldroom.custody.weighed import Weighed, check_taken, net_terms, weighed_notices
+from goldroom.errors import NotInThisState
 from goldroom.statements import fields
-from goldroom.statements.fields import BadField
+from goldroom.statements.charges import (
+    FluxRow,
+    SourceRow,
+    check_furnace,
+    check_source_figures,
+    check_sources,
+    flux_words,
+    fluxes_field,
+    make_charge,
+    source_masses,
+    source_notices,
+    source_words,
+)
 from goldroom.statements.kind import Statement, kind
-from goldroom.statements.limits import limit_value
 from goldroom.statements.openings import (
     ClosedRow,
     OpenedRow,
     check_openings,
-    check_reached,
-    check_taken_out,
     close_vessels,
     closed_field,
     open_vessels,
@@ -52,33 +48,6 @@ from goldroom.statements.openings import (
     openings_words,
 )
 from goldroom.statements.wording import listed
-
-NEVER_CHARGED = ("flush", "load", "charge", "bar", "melt")
-"""Sorts that no charge is made up from; a bar is not re-melted by this kind."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class SourceRow:
-    """A source of a charge, weighed dry before it went in where that was done."""
-
-    item: str = fields.code("Source", table="item")
-    dry_gross: Reading | None = fields.reading("Dry mass, gross", optional=True)
-    dry_tare: Reading | None = fields.reading("Dry mass, tare", optional=True)
-
-    @property
-    def weighed(self) -> Weighed | None:
-        """Return the dry weighing, if there was one."""
-        if self.dry_gross is None:
-            return None
-        return Weighed(gross=self.dry_gross, tare=self.dry_tare)
-
-
-@dataclass(frozen=True, kw_only=True)
-class FluxRow:
-    """A flux added, by mass."""
-
-    flux: str = fields.text("Flux", help="Borax, soda, silica, nitre, fluorspar ...")
-    mass_kg: Decimal = fields.number("Mass", "kg", high="10000")
 
 
 @kind("charge.made_up", group="room", title="Charge made up", can_void=True)
@@ -94,132 +63,45 @@ class ChargeMadeUp(Statement):
     )
     opened: tuple[OpenedRow, ...] = opened_field()
     sources: tuple[SourceRow, ...] = fields.rows("Sources", SourceRow, most=100)
-    fluxes: tuple[FluxRow, ...] = fields.rows(
-        "Fluxes", FluxRow, optional=True, most=20,
-        help="Dry and preheat flux and returns: water under metal explodes",
-    )  # fmt: skip
+    fluxes: tuple[FluxRow, ...] = fluxes_field()
     closed: tuple[ClosedRow, ...] = closed_field()
 
     def check(self, act: Act, state: State) -> None:
         """Refuse sources used already, a charge id used before, sealed vessels."""
         check_new_items(state, [(self.charge, "charge")])
-        furnace = check_reached(state, self.furnace, self.opened, "furnace")
-        if furnace.sort != "furnace":
-            raise WrongSort(
-                f"furnace: {self.furnace} is a {furnace.sort}; expected a furnace.",
-                field="furnace",
-            )
+        check_furnace(state, self.furnace, self.opened)
         check_openings(state, self.opened, self.closed)
-        named: set[str] = set()
-        for n, row in enumerate(self.sources):
-            path = f"sources[{n}].item"
-            item = item_at_hand(state, row.item, path)
-            if item.sort in NEVER_CHARGED:
-                raise WrongSort(
-                    f"{path}: {row.item} is a {item.sort}; expected concentrate or"
-                    " other metal ready for the smelt.",
-                    field=path,
-                )
-            if row.item in named:
-                raise BadField(
-                    f"{path}: {row.item} is listed twice. Write one row for it.",
-                    field=path,
-                )
-            named.add(row.item)
-            check_taken_out(state, item, self.opened, path)
+        check_sources(state, self.sources, self.opened)
         self.check_figures(act, state)
 
     def check_figures(self, act: Act, state: State) -> None:
         """Refuse dry readings that cannot be."""
-        for n, row in enumerate(self.sources):
-            path = f"sources[{n}]"
-            if row.weighed is not None:
-                check_weighed(
-                    state, act, row.weighed, f"{path}.dry_gross", f"{path}.dry_tare"
-                )
-            elif row.dry_tare is not None:
-                raise BadField(
-                    f"{path}.dry_gross: there is a tare for {row.item} but no gross."
-                    " Write both, or neither.",
-                    field=f"{path}.dry_gross",
-                )
+        check_source_figures(act, state, self.sources)
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the sources in the charge, their dry masses, and the charge."""
         names = tuple(row.item for row in self.sources)
         yield from open_vessels(state, act, self.opened)
-        for row in self.sources:
-            yield from self._dry_mass_notices(act, state, row)
+        yield from source_notices(act, state, self.sources)
         yield from self.measures(act, state)
-        for item_id in names:
-            yield from pass_on(state, act, item_id, "smelt")
-            item = state.get(Item, item_id)
-            assert item is not None
-            yield replace(item, status="in_charge", used_by=act.entry)
-        yield from moves.put_into(state, act, names, self.furnace)
-        new = NewItem(
-            item=self.charge,
-            sort="charge",
-            step="",
-            vessel=self.furnace,
-            parents=names,
-            source=source_of(state, names),
+        yield from make_charge(
+            act, state, charge=self.charge, furnace=self.furnace, names=names
         )
-        yield from moves.make(state, act, new)
         yield from close_vessels(state, act, self.closed)
 
     def measures(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the dry masses of the sources that were weighed again."""
-        for n, row in enumerate(self.sources):
-            if row.weighed is not None:
-                yield from mass(
-                    state,
-                    act,
-                    item=row.item,
-                    terms=net_terms(state, act, row.weighed, f"sources[{n}].dry"),
-                    wanted_for="charge",
-                )
-
-    def _dry_mass_notices(
-        self, act: Act, state: State, row: SourceRow
-    ) -> Iterator[Record]:
-        """Yield what the dry weighing shows: a drop or a gain since the last one."""
-        if row.weighed is None:
-            return
-        yield from weighed_notices(state, act, (row.dry_gross, row.dry_tare), row.item)
-        before = latest_mass(state, row.item)
-        if before is None or before.dry_g == 0:
-            return
-        change_g = net_g(state, row.weighed) - before.dry_g
-        limit_percent = limit_value(state, "transfer_dry_drop_percent")
-        if abs(change_g) * 100 > limit_percent * before.dry_g:
-            yield notice(
-                state,
-                act,
-                "item_lost_mass" if change_g < 0 else "item_gained_mass",
-                item=row.item,
-                found=f"{net_g(state, row.weighed)} g dry",
-                expected=f"{before.dry_g} g dry within {limit_percent} %",
-                message=f"the dry mass of {row.item} changed by {change_g} g",
-            )
+        yield from source_masses(act, state, self.sources)
 
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
-        fluxes = [f"{row.mass_kg} kg of {row.flux}" for row in self.fluxes]
-        with_flux = f" with {listed(fluxes)}" if fluxes else ""
+        sources = listed(source_words(self.sources))
         return (
-            f"Charge {self.charge} was made up from {listed(_source_words(self))}"
-            f"{with_flux}, for furnace {self.furnace} in crucible {self.crucible}"
+            f"Charge {self.charge} was made up from {sources}{flux_words(self.fluxes)},"
+            f" for furnace {self.furnace} in crucible {self.crucible}"
             f" (used {self.crucible_uses} times before)."
             + openings_words(self.opened, self.closed)
         )
-
-
-def _source_words(charge: ChargeMadeUp) -> list[str]:
-    return [
-        row.item if row.dry_gross is None else f"{row.item} ({row.dry_gross} dry gross)"
-        for row in charge.sources
-    ]
 
 
 @dataclass(frozen=True, kw_only=True)

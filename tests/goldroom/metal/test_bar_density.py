@@ -1,5 +1,7 @@
 """Bar density: handbook alloys, displacement, and what it cannot tell."""
 
+from decimal import Decimal
+
 import pytest
 
 from goldroom.errors import OutOfRange
@@ -97,6 +99,32 @@ def test_displacement_gives_the_density(water, air, density):
         in_air_g=10_000.0, in_water_g=9_440.0, water_g_cm3=water, air_g_cm3=air
     )
     assert found == pytest.approx(density, abs=5e-4)
+
+
+@pytest.mark.parametrize("water", [0.998207, 0.99705])
+def test_displacement_gives_back_the_volume_it_was_made_from(water):
+    """A bar of 90/8/2 of 12 441.39 g: 702.82 cm3, read in water by Archimedes."""
+    volume_cm3 = 12_441.39 / bar_density.ideal_density_g_cm3(
+        {"Au": 90.0, "Ag": 8.0, "Cu": 2.0}
+    )
+    assert volume_cm3 == pytest.approx(702.82, abs=0.005)
+    in_water_g = 12_441.39 - volume_cm3 * water
+    if water == 0.998207:
+        assert in_water_g == pytest.approx(11_739.83, abs=0.005)
+    found = bar_density.density_by_displacement_g_cm3(
+        in_air_g=12_441.39, in_water_g=in_water_g, water_g_cm3=water
+    )
+    assert found * volume_cm3 == pytest.approx(12_441.39, abs=1e-6)
+
+
+def test_displacement_in_exact_decimals_is_the_same_formula():
+    found = bar_density.density_by_displacement_g_cm3(
+        in_air_g=Decimal("10000.0"),
+        in_water_g=Decimal("9440.0"),
+        water_g_cm3=Decimal("0.998207"),
+        air_g_cm3=Decimal("0.0012"),
+    )
+    assert abs(found - Decimal("17.805")) < Decimal("0.0005")
 
 
 def test_bar_that_floats_upwards_is_refused():
