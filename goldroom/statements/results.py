@@ -137,9 +137,17 @@ def check_not_replaced(state: State, sample: str, field: str) -> None:
 
 
 def check_sample(
-    state: State, sample: str, field: str, *, sorts: Sequence[str] = ("sample",)
+    state: State,
+    sample: str,
+    field: str,
+    *,
+    of: Sequence[str],
+    sorts: Sequence[str] = ("sample",),
 ) -> None:
-    """Refuse a sample that was never taken, is no sample, or was replaced."""
+    """Refuse a sample that was never taken, is no sample, or was replaced.
+
+    `of` are the sorts of what it may have been taken from.
+    """
     item = state.get(Item, sample)
     if item is None or item.status == "expected":
         raise UnknownSample(
@@ -157,6 +165,12 @@ def check_sample(
     if item.sort not in sorts:
         raise WrongSort(
             f"{field}: {sample} is a {item.sort}; expected a {' or '.join(sorts)}.",
+            field=field,
+        )
+    if wanted_sort(state, item) not in of:
+        raise WrongSort(
+            f"{field}: {sample} is of a {wanted_sort(state, item)}, which is not"
+            f" assayed so; expected one of {', '.join(of)}.",
             field=field,
         )
 
