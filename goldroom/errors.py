@@ -309,6 +309,7 @@ UNKNOWN: dict[str, type[UnknownThing]] = {
     "contract": UnknownContract,
     "said": UnknownEntry,
     "emergency": UnknownEntry,
+    "leach_batch": UnknownItem,
     "stock_count": UnknownEntry,
     "closed_period": UnknownPeriod,
     "incident": UnknownIncident,

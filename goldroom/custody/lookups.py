@@ -57,8 +57,9 @@ def held_item(
         )
     if item.status == "consumed" or item.status == "in_charge":
         raise ItemConsumed(
-            f"{field}: {item_id} was used already, by entry {item.used_by}. Check"
-            " the label; name what is really in front of you.",
+            f"{field}: {item_id} was used already, by entry {item.used_by}"
+            f"{_went_into(state, item)}. Check the label; name what is really in"
+            " front of you.",
             field=field,
         )
     if item.status not in HELD:
@@ -67,3 +68,16 @@ def held_item(
             field=field,
         )
     return item
+
+
+def _went_into(state: State, item: Item) -> str:
+    """Return what a used item became, or went into; "" where nothing tells."""
+    made = [(each, state.get(Item, each)) for each in item.children]
+    became = [
+        name
+        for name, child in made
+        if child is not None
+        and child.drawn_from != item.item
+        and child.status != "void"
+    ]
+    return f", and went into {', '.join(became)}" if became else ""

@@ -14,6 +14,7 @@ from decimal import Decimal
 from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
 from goldroom.custody.density import Density
 from goldroom.custody.error_budget import ErrorBudget
+from goldroom.custody.leach import LeachBatch, LeachReading, LeachReagent
 from goldroom.custody.other_metal import OtherMetal
 from goldroom.custody.period import ClosedPeriod, Restatement, TrueUp
 from goldroom.custody.record import Record as Record
@@ -654,6 +655,9 @@ RECORDS: dict[str, type[Record]] = {
         GravityModel,
         StreamMeter,
         Shipment,
+        LeachBatch,
+        LeachReading,
+        LeachReagent,
         OtherMetal,
         Contract,
         Outturn,

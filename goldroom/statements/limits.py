@@ -78,6 +78,15 @@ LIMITS = MappingProxyType(
         "solution_call_percent": _limit(
             "%", "5", "sludge of a cell cleanup against the solution call"
         ),
+        "leach_ph_min": _limit(
+            "pH", "10", "alkalinity of a leach below which it is noticed at once"
+        ),
+        "leach_dry_mass_percent": _limit(
+            "%", "5", "dry mass of a leach's residue against what was charged"
+        ),
+        "leach_reagent_kg_t": _limit(
+            "kg/t", "200", "a reagent issued at once to a tonne of dry solids"
+        ),
         "bar_mass_change_g": _limit(
             "g", "1", "change of a bar between two weighings, beyond its samples"
         ),

@@ -317,6 +317,9 @@ def _vessels() -> list[Record]:
         vessel("D1", "drum", "gold_room", {"lid": ""}, tare_kg=Decimal("18.5")),
         vessel("D2", "drum", "gold_room", {"lid": ""}, tare_kg=Decimal("18.2")),
         vessel("S1", "safe", "vault", {"door": ""}),
+        vessel("LV1", "leach_vessel", "gold_room", {"lid": ""}),
+        vessel("TK1", "tank", "gold_room", {"hatch": ""}),
+        vessel("TK2", "tank", "gold_room", {"hatch": ""}),
     ]
 
 
