@@ -16,8 +16,12 @@ from goldroom.custody.density import Density
 from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.leach import LeachBatch, LeachReading, LeachReagent
 from goldroom.custody.other_metal import OtherMetal
+from goldroom.custody.paper import PaperForm
 from goldroom.custody.period import ClosedPeriod, Restatement, TrueUp
 from goldroom.custody.record import Record as Record
+from goldroom.custody.review import Review
+from goldroom.custody.room import DetectorAlarm, Incident, Occupancy, PlaceVessels
+from goldroom.custody.signing import RoleHolders, SigningRule
 from goldroom.custody.stock import RolledCount, StockCheck, StockCount
 
 STEPS = ("hopper", "table", "leach", "electrowinning", "smelt", "vault")
@@ -674,6 +678,14 @@ RECORDS: dict[str, type[Record]] = {
         Restatement,
         TrueUp,
         ErrorBudget,
+        Occupancy,
+        PlaceVessels,
+        DetectorAlarm,
+        Incident,
+        PaperForm,
+        Review,
+        RoleHolders,
+        SigningRule,
     )
 }
 """Every record type by its table's name."""

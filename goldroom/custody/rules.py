@@ -1,6 +1,6 @@
 """Rules that cross kinds: ids used once, items at hand, metal's source, passing on."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 from goldroom.custody.act import Act
@@ -8,7 +8,7 @@ from goldroom.custody.lookups import check_new_item, held_item
 from goldroom.custody.moves import MIXED, cross
 from goldroom.custody.records import Item, Record
 from goldroom.custody.state import State
-from goldroom.errors import ItemIdUsed, NotInThisState
+from goldroom.errors import ItemIdUsed, NotInThisState, PaperNotAttached, SameSigners
 
 
 def check_new_items(state: State, named: Sequence[tuple[str, str]]) -> None:
@@ -59,3 +59,26 @@ def pass_on(state: State, act: Act, item_id: str, step: str) -> Iterator[Record]
     crossed = state.get(Item, item_id)
     assert crossed is not None
     yield replace(crossed, step=step)
+
+
+def check_other_hand(act: Act, people: Collection[str], did: str) -> None:
+    """Refuse an act that only those sign who did the thing it speaks of.
+
+    `did` says what they did, such as "signed the original". Raises SameSigners.
+    """
+    if set(act.people) <= set(people):
+        raise SameSigners(
+            f"signers: {', '.join(act.people)} {did} too. At least one signer must be"
+            " somebody who did not.",
+            field="signers",
+        )
+
+
+def check_attached(act: Act, what: str) -> None:
+    """Refuse an act without any attachment. Raises PaperNotAttached."""
+    if not act.attachments:
+        raise PaperNotAttached(
+            f"attachments: {what} is not attached. Attach its scan or photograph, and"
+            " cite the file with this statement.",
+            field="attachments",
+        )

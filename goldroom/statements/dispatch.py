@@ -13,6 +13,7 @@ from decimal import Decimal
 from goldroom.custody import moves, seals
 from goldroom.custody.act import Act, utc_text
 from goldroom.custody.lookups import the
+from goldroom.custody.names import plain_name
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Place, Record, Shipment, ShippedBox, Vessel
 from goldroom.custody.state import State
@@ -54,7 +55,7 @@ from goldroom.statements.shipments import (
     shipment_in,
     shipped_items,
 )
-from goldroom.statements.wording import listed
+from goldroom.statements.wording import listed, wall_clock
 
 
 @kind("dispatch.advised", group="shipping", title="Dispatch advised", can_void=True)
@@ -115,7 +116,7 @@ class DispatchAdvised(Statement):
         return (
             f"Shipment {self.shipment} of {listed(self.items)} to {self.refinery} was"
             f" advised: {self.carrier_person} of {self.carrier} picks it up between"
-            f" {_clock(self.window_from)} and {_clock(self.window_until)}."
+            f" {wall_clock(self.window_from)} and {wall_clock(self.window_until)}."
         )
 
 
@@ -157,7 +158,7 @@ class DispatchHandedOver(Statement):
             ("carrier", self.carrier, shipment.carrier),
             ("carrier_person", self.carrier_person, shipment.carrier_person),
         ):
-            if _plain(found) != _plain(advised):
+            if plain_name(found) != plain_name(advised):
                 raise CarrierNotAdvised(
                     f"{field}: {found} came for {self.shipment}, but {advised} was"
                     " advised. Hand nothing over. Call the security manager; a"
@@ -326,12 +327,3 @@ class DispatchReceived(Statement):
             f"Shipment {self.shipment} was received by {self.received_by}"
             f" ({self.receipt}): {'; '.join(boxes)}.{together}"
         )
-
-
-def _plain(name: str) -> str:
-    """Return a name for comparing: case and spacing do not make another person."""
-    return " ".join(name.split()).casefold()
-
-
-def _clock(moment: datetime) -> str:
-    return moment.strftime("%Y-%m-%d %H:%M")

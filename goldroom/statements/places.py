@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from goldroom.custody.act import Act
 from goldroom.custody.lookups import the
+from goldroom.custody.presence import with_vessel
 from goldroom.custody.records import (
     Concentrator,
     Instrument,
@@ -135,7 +136,7 @@ class VesselRegistered(Statement):
                 )
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
-        """Yield the vessel, empty, its seal points bare."""
+        """Yield the vessel, empty, its seal points bare, and that it stands there."""
         yield Vessel(
             vessel=self.vessel,
             name=self.name,
@@ -153,6 +154,7 @@ class VesselRegistered(Statement):
             pending_flushes=(),
             last_level=None,
         )
+        yield with_vessel(state, self.place, self.vessel)
 
     def sentence(self) -> str:
         """Return what the journal reads aloud."""

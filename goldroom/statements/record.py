@@ -17,6 +17,7 @@ from typing import Any
 from goldroom.custody.act import Act
 from goldroom.custody.lookups import the
 from goldroom.custody.records import Emergency, Place, Record, Said
+from goldroom.custody.rules import check_other_hand
 from goldroom.custody.state import State
 from goldroom.custody.undo import check_undo, undo
 from goldroom.errors import (
@@ -80,7 +81,7 @@ class RecordCorrected(Statement):
                 " anew what happened.",
                 field="entry",
             )
-        _check_other_signer(act, original)
+        check_other_hand(act, original.people, "signed the original")
         if self.mode == "void":
             _check_void(state, original)
         else:
@@ -145,15 +146,6 @@ def _act_then(act: Act, original: Said) -> Act:
     known, but speak of the time, and the readings, of the original.
     """
     return replace(act, occurred_at=datetime.fromisoformat(original.at))
-
-
-def _check_other_signer(act: Act, original: Said) -> None:
-    if set(act.people) <= set(original.people):
-        raise SameSigners(
-            f"signers: {', '.join(act.people)} signed the original too. At least one"
-            " signer of a correction must be somebody who did not.",
-            field="signers",
-        )
 
 
 def _check_void(state: State, original: Said) -> None:

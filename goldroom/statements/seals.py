@@ -15,8 +15,8 @@ from goldroom.custody.records import Person, Record, Seal
 from goldroom.custody.state import State
 from goldroom.errors import AlreadyRegistered
 from goldroom.statements import fields
-from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
+from goldroom.statements.numbering import check_range, numbers_of
 from goldroom.statements.sealing import (
     SealFittedRow,
     SealRemovedRow,
@@ -32,9 +32,6 @@ from goldroom.statements.sealing import (
     seen_field,
     seen_words,
 )
-
-MOST_AT_ONCE = 1000
-USUAL_DIGITS = 4
 
 
 @kind("seals.issued", group="standing", title="Seals issued", can_void=True)
@@ -52,12 +49,7 @@ class SealsIssued(Statement):
 
     def check(self, act: Act, state: State) -> None:
         """Refuse a range upside down, too long, or holding a seal issued before."""
-        if not self.first <= self.last < self.first + MOST_AT_ONCE:
-            raise BadField(
-                f"last: found {self.first} to {self.last}, expected a range upwards of"
-                f" at most {MOST_AT_ONCE} seals.",
-                field="last",
-            )
+        check_range(self.first, self.last, "seals")
         the(state, Person, self.issued_to, "issued_to")
         for number in self.numbers():
             if state.get(Seal, number) is not None:
@@ -69,10 +61,7 @@ class SealsIssued(Statement):
 
     def numbers(self) -> list[str]:
         """Return every seal number of the range."""
-        width = self.digits or USUAL_DIGITS
-        return [
-            f"{self.series}-{n:0{width}d}" for n in range(self.first, self.last + 1)
-        ]
+        return numbers_of(self.series, self.first, self.last, self.digits)
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the seals, unused."""

@@ -1,6 +1,7 @@
 """Words that sentences of the journal share."""
 
 from collections.abc import Sequence
+from datetime import datetime
 
 
 def listed(words: Sequence[str]) -> str:
@@ -8,3 +9,8 @@ def listed(words: Sequence[str]) -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def wall_clock(moment: datetime) -> str:
+    """Return a time as the signers wrote it, to the minute."""
+    return moment.strftime("%Y-%m-%d %H:%M")
