@@ -47,6 +47,11 @@ FAMILIES = (
     "period",
     "error_budget",
     "record",
+    "room",
+    "handover",
+    "incidents",
+    "paper",
+    "review",
 )
 """Modules of kinds, in the order the work goes."""
 

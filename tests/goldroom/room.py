@@ -132,6 +132,7 @@ def act(
     entry: str | None = None,
     late_h: int = 0,
     corrects: str = "",
+    attachments: int = 0,
 ) -> Act:
     """Return an act of this kind, taken down ten minutes (and `late_h`) later."""
     occurred_at = datetime.fromisoformat(at)
@@ -143,6 +144,7 @@ def act(
         received_at=occurred_at + timedelta(minutes=10, hours=late_h),
         hands=tuple(Hand(person=person, role=role) for person, role in people),
         corrects_entry=corrects,
+        attachments=attachments,
     )
 
 
@@ -156,12 +158,14 @@ def say(
     entry: str | None = None,
     late_h: int = 0,
     corrects: str = "",
+    attachments: int = 0,
 ) -> S:
     """Parse, check and fold a statement; return it. Raises its refusal."""
     said = parse(kind, values)
     done = act(
-        kind, at=at, people=people, entry=entry, late_h=late_h, corrects=corrects
-    )
+        kind, at=at, people=people, entry=entry, late_h=late_h, corrects=corrects,
+        attachments=attachments,
+    )  # fmt: skip
     fold.check(said, done, state)
     fold.fold(said, done, state)
     return said
