@@ -4,8 +4,10 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from goldroom.custody.records import Emergency
+from goldroom.custody.room import Incident
 from goldroom.findings.found import (
     EXCEPTION,
+    NOTICE,
     Found,
     Threshold,
     due_text,
@@ -13,6 +15,7 @@ from goldroom.findings.found import (
 )
 
 RATIFIED_WITHIN = "emergency_ratified_h"
+CLOSED_WITHIN = "incident_open_d"
 
 
 def emergencies_unratified(
@@ -33,5 +36,27 @@ def emergencies_unratified(
             at=due_text(each.at, within),
         )
         for each in emergencies
+        if each.status == "open" and is_overdue(each.at, within, now)
+    ]
+
+
+def incidents_open(
+    incidents: Iterable[Incident], *, within: Threshold, now: datetime
+) -> list[Found]:
+    """Return the incidents that nobody closed within the limit.
+
+    `within` is the limit `incident_open_d`.
+    """
+    return [
+        Found(
+            code="incident_open_long",
+            level=NOTICE,
+            item=each.incident,
+            found=f"reported {each.at}, still open",
+            expected=f"closed within {within}",
+            message="an incident was reported long ago; say what was found",
+            at=due_text(each.at, within),
+        )
+        for each in incidents
         if each.status == "open" and is_overdue(each.at, within, now)
     ]

@@ -6,11 +6,12 @@ a report reads no clock.
 """
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from goldroom.custody.act import utc_text
 from goldroom.custody.moves import HELD
+from goldroom.custody.paper import PaperForm
 from goldroom.custody.records import (
     Assay,
     Concentrator,
@@ -21,8 +22,19 @@ from goldroom.custody.records import (
     Seal,
     Shipment,
 )
+from goldroom.custody.review import Review, rule_finding
+from goldroom.custody.room import DetectorAlarm, Incident
 from goldroom.errors import TableDamaged
-from goldroom.findings import assays, counts, record, seals, signing, stock
+from goldroom.findings import (
+    assays,
+    counts,
+    doors,
+    paper,
+    record,
+    seals,
+    signing,
+    stock,
+)
 from goldroom.findings.found import Found
 from goldroom.models import JournalLine
 from goldroom.reports import rows
@@ -32,7 +44,11 @@ from goldroom.reports.limits import thresholds
 
 @dataclass(frozen=True, kw_only=True)
 class Concern:
-    """Something to look at. `entry` is the entry that shows it ("" for several)."""
+    """Something to look at. `entry` is the entry that shows it ("" for several).
+
+    `finding` names it in a review; `review` is the latest word on it, of a time since
+    it arose (None if nobody has reviewed it).
+    """
 
     code: str
     level: str
@@ -42,20 +58,38 @@ class Concern:
     message: str
     at: str
     entry: str
+    finding: str
+    review: Review | None = None
+
+    @property
+    def is_open(self) -> bool:
+        """Tell whether nobody has explained it or acted on it yet."""
+        return self.review is None or self.review.outcome == "still_open"
 
 
 def attention(
-    ledger_id: int, *, now: datetime, level: str = "", since: str = ""
+    ledger_id: int,
+    *,
+    now: datetime,
+    level: str = "",
+    since: str = "",
+    only_open: bool = False,
 ) -> tuple[Concern, ...]:
-    """Return what wants attention, the newest first.
+    """Return what wants attention, the newest first, with the latest word on each.
 
     With `level`, only exceptions or only notices; with `since` (UTC text), only what
-    arose then or later.
+    arose then or later; with `only_open`, only what nobody has settled by a review.
     """
     concerns = [_of_entry(each) for each in rows.every(ledger_id, Noticed)]
     concerns += [_of_rule(each) for each in standing_findings(ledger_id, now=now)]
+    reviews = {each.finding: each for each in rows.every(ledger_id, Review)}
+    reviewed = [_with_review(each, reviews.get(each.finding)) for each in concerns]
     wanted = [
-        each for each in concerns if each.at >= since and level in ("", each.level)
+        each
+        for each in reviewed
+        if each.at >= since
+        and level in ("", each.level)
+        and (each.is_open or not only_open)
     ]
     return tuple(
         sorted(wanted, key=lambda each: (each.at, each.code, each.item), reverse=True)
@@ -79,6 +113,22 @@ def standing_findings(ledger_id: int, *, now: datetime) -> list[Found]:
         *record.emergencies_unratified(
             rows.every(ledger_id, Emergency, "open"),
             within=limits[record.RATIFIED_WITHIN],
+            now=now,
+        ),
+        *record.incidents_open(
+            rows.every(ledger_id, Incident, "open"),
+            within=limits[record.CLOSED_WITHIN],
+            now=now,
+        ),
+        *doors.alarms_cleared_by_hand(
+            rows.every(ledger_id, DetectorAlarm),
+            at_least=limits[doors.ALARMS],
+            within=limits[doors.COUNTED_OVER],
+            now=now,
+        ),
+        *paper.forms_left_out(
+            rows.every(ledger_id, PaperForm),
+            within=limits[paper.PASSED_OVER_FOR],
             now=now,
         ),
         *seals.seals_unused(
@@ -114,6 +164,7 @@ def _of_entry(noticed: Noticed) -> Concern:
         message=noticed.message,
         at=noticed.at,
         entry=noticed.entry,
+        finding=noticed.key,
     )
 
 
@@ -127,7 +178,18 @@ def _of_rule(found: Found) -> Concern:
         message=found.message,
         at=found.at,
         entry="",
+        finding=rule_finding(found.code, found.item),
     )
+
+
+def _with_review(concern: Concern, review: Review | None) -> Concern:
+    """Return the concern with its review, if that spoke of it as it stands now.
+
+    What a rule finds again, after a review, is new and has not been reviewed.
+    """
+    if review is None or (not concern.entry and review.at < concern.at):
+        return concern
+    return replace(concern, review=review)
 
 
 def _bars(ledger_id: int) -> list[Item]:

@@ -1,12 +1,14 @@
 """List what wants attention, the newest first.
 
-    python manage.py attention [--level exception|notice] [--since DATE]
+    python manage.py attention [--level exception|notice] [--since DATE] [--open]
                                [--ledger SLUG] [--json]
 
 Both what single entries show (a seal that is not the one fitted) and what only time
-or several entries show (a shipment not received).
+or several entries show (a shipment not received). Each comes with the latest review,
+or with the values by which a `finding.reviewed` names it.
 """
 
+import json
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Any
@@ -32,6 +34,11 @@ class Command(BaseCommand):
         parser.add_argument(
             "--since", metavar="DATE", help="only what arose on this day or later"
         )
+        parser.add_argument(
+            "--open",
+            action="store_true",
+            help="leave out what a review explained or saw to",
+        )
         parser.add_argument("--json", action="store_true", help="report for a machine")
         add_ledger(parser)
 
@@ -44,6 +51,7 @@ class Command(BaseCommand):
                 ledger_id,
                 now=datetime.now(UTC),
                 level=options["level"],
+                only_open=options["open"],
                 since=""
                 if since is None
                 else site_clock(ledger_id).start_of(day(since, "--since")),
@@ -56,7 +64,8 @@ class Command(BaseCommand):
 
 def _told(ledger_id: int, found: Sequence[Concern]) -> Iterator[str]:
     clock = site_clock(ledger_id)
-    lines = lines_of(ledger_id, {each.entry for each in found if each.entry})
+    reviews = {each.review.entry for each in found if each.review is not None}
+    lines = lines_of(ledger_id, reviews | {each.entry for each in found if each.entry})
     if not found:
         yield "Nothing wants attention."
     for each in found:
@@ -65,6 +74,22 @@ def _told(ledger_id: int, found: Sequence[Concern]) -> Iterator[str]:
             f"{_where(lines.get(each.entry))}"
         )
         yield f"    found {each.found}; expected {each.expected}"
+        if each.review is None:
+            yield f"    not reviewed: {_to_review(each)}"
+        else:
+            yield (
+                f"    reviewed {clock.wall_text(each.review.at)} by"
+                f" {' and '.join(each.review.people)}, {each.review.outcome}:"
+                f" {each.review.words}{_where(lines.get(each.review.entry))}"
+            )
+
+
+def _to_review(each: Concern) -> str:
+    """Return the values by which a review names the finding."""
+    if each.entry:
+        number = int(each.finding.rpartition("/")[2])
+        return json.dumps({"entry": each.entry, "number": number})
+    return json.dumps({"code": each.code, "item": each.item}, ensure_ascii=False)
 
 
 def _where(line: Line | None) -> str:

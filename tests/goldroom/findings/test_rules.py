@@ -8,9 +8,10 @@ from datetime import UTC, datetime
 import pytest
 
 from goldroom.custody.records import Emergency
+from goldroom.custody.room import Incident
 from goldroom.findings.assays import bars_without_final_assay
 from goldroom.findings.counts import counters_skipping, flushes_on_no_sheet
-from goldroom.findings.record import emergencies_unratified
+from goldroom.findings.record import emergencies_unratified, incidents_open
 from goldroom.findings.seals import IssuedSeal, seals_unused
 from goldroom.findings.signing import SignedAct, pairs_signing_most
 from goldroom.findings.stock import SentShipment, bars_kept_long, shipments_open
@@ -233,3 +234,32 @@ def test_message_names_the_limit_to_set():
         now=at("2026-10-05T04:00:00+00:00"),
     )
     assert "24 h (limit emergency_ratified_h)" in found[0].expected
+
+
+@pytest.mark.parametrize(
+    ("status", "now", "is_found"),
+    [
+        ("open", "2026-10-08T04:00:00+00:00", False),
+        ("open", "2026-10-08T04:00:01+00:00", True),
+        ("closed", "2026-12-01T04:00:00+00:00", False),
+    ],
+)
+def test_incident_is_found_once_it_stayed_open_too_long(status, now, is_found):
+    incident = Incident(
+        incident="INC-1",
+        status=status,
+        severity="minor",
+        place="",
+        items=(),
+        vessels=(),
+        entries=(),
+        people=("p-sefu", "p-amara"),
+        at="2026-10-01T04:00:00Z",
+        entry="e-1",
+        known_at="2026-10-01T04:00:00Z",
+        closed_by="",
+    )
+    found = incidents_open([incident], within=WEEK, now=at(now))
+    assert [(each.code, each.item) for each in found] == [
+        ("incident_open_long", "INC-1")
+    ] * is_found

@@ -88,3 +88,100 @@ def test_journal_that_lost_a_line_is_refused_with_advice(told):
         cursor.execute("DELETE FROM goldroom_journal WHERE kind = 'seals.issued'")
     with pytest.raises(TableDamaged, match="rebuild_tables"):
         attention(told, now=LATER)
+
+
+# --- reviews ---------------------------------------------------------------
+
+REVIEWERS = (("p-sefu", "security"), ("p-brandt", "manager"))
+
+
+def review(ledger_id, name, at, /, **values):
+    """Say that a finding was reviewed."""
+    plain = {"outcome": "explained", "words": "looked into"}
+    said = small_mine.saying(
+        f"review/{name}", at, "finding.reviewed", REVIEWERS, **{**plain, **values}
+    )
+    return commands.say(ledger_id, said, small_mine.KEYS)
+
+
+def an_odd_seal(ledger_id):
+    """Let two people read another seal than the one fitted; return the concern."""
+    seen = [{"point": "lid", "seal": "S-9999", "tamper_signs": "none"}]
+    said = small_mine.saying(
+        "odd seal", "10-13 07:00", "seal.inspected", small_mine.MENDERS,
+        vessel="H1", seals_seen=seen,
+    )  # fmt: skip
+    commands.say(ledger_id, said, small_mine.KEYS)
+    return concern(ledger_id, "seal_unknown")
+
+
+def concern(ledger_id, code, now=LATER, **more):
+    """Return the one concern of a code, or None."""
+    found = [
+        each for each in attention(ledger_id, now=now, **more) if each.code == code
+    ]
+    assert len(found) < 2
+    return found[0] if found else None
+
+
+@pytest.mark.parametrize(
+    ("outcome", "is_hidden"),
+    [("explained", True), ("action_taken", True), ("still_open", False)],
+)
+def test_finding_of_an_entry_shows_its_review_and_may_be_left_out(
+    told, outcome, is_hidden
+):
+    odd = an_odd_seal(told)
+    assert odd.review is None
+    assert odd.is_open
+    entry, _, number = odd.finding.rpartition("/")
+    assert entry == odd.entry
+    review(told, "1", "10-13 08:00", entry=entry, number=int(number), outcome=outcome)
+    seen = concern(told, "seal_unknown")
+    assert (seen.review.outcome, seen.review.people, seen.review.words) == (
+        outcome,
+        ("p-sefu", "p-brandt"),
+        "looked into",
+    )
+    assert (concern(told, "seal_unknown", only_open=True) is None) == is_hidden
+
+
+def test_finding_of_a_rule_is_reviewed_by_code_and_item(told):
+    waiting = concern(told, "emergency_unratified")
+    review(told, "1", "10-15 08:00", code=waiting.code, item=waiting.item)
+    assert concern(told, "emergency_unratified").review is not None
+    assert concern(told, "emergency_unratified", only_open=True) is None
+
+
+def test_what_a_rule_finds_again_after_its_review_is_open_again(told):
+    alarms = iter(range(100))
+
+    def sound(at):
+        said = small_mine.saying(
+            f"alarm/{next(alarms)}", at, "detector.alarmed", small_mine.GUARDS,
+            place="gold_room", detector="G1", person="p-leith", cleared="hand_search",
+            cleared_by="p-sefu",
+        )  # fmt: skip
+        commands.say(told, said, small_mine.KEYS)
+
+    for day in ("13", "14"):
+        sound(f"10-{day} 07:00")
+    assert concern(told, "detector_alarms_often") is None
+    sound("10-15 07:00")
+    first = concern(told, "detector_alarms_often")
+    assert first.item == "p-leith"
+    review(told, "1", "10-15 08:00", code=first.code, item=first.item)
+    assert not concern(told, "detector_alarms_often").is_open
+    sound("10-16 07:00")
+    assert concern(told, "detector_alarms_often").is_open
+
+
+def test_incident_left_open_is_found(told):
+    said = small_mine.saying(
+        "incident", "10-13 07:00", "incident.reported", small_mine.GUARDS,
+        incident="INC-1", severity="near_miss", what="a strap slipped",
+        done="strap replaced", anybody_hurt=False,
+    )  # fmt: skip
+    commands.say(told, said, small_mine.KEYS)
+    assert "incident_open_long" not in codes(told, LATER)
+    assert "incident_open_long" in codes(told, MUCH_LATER)
