@@ -11,7 +11,7 @@ objects), refuses what does not fit by the field's path (`products[1].mass`), an
 import dataclasses
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -181,6 +181,22 @@ def dump(said: Any) -> dict[str, Any]:
             continue
         plain[name] = _dump_value(value, spec)
     return plain
+
+
+def named_in(said: Any) -> Iterator[tuple[str, str]]:
+    """Yield what the values name, as (table, key): items, vessels, persons ..."""
+    for name, spec in specs(type(said)).items():
+        value = getattr(said, name)
+        if value is None:
+            continue
+        if spec.sort == "rows":
+            for row in value:
+                yield from named_in(row)
+        elif spec.sort == "one":
+            yield from named_in(value)
+        elif spec.table:
+            keys = value if spec.sort == "codes" else (value,)
+            yield from ((spec.table, key) for key in keys)
 
 
 def frame(said: Any) -> Any:

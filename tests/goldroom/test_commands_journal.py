@@ -106,3 +106,48 @@ def test_findings_of_entries_come_in_the_order_of_the_entries(told):
     assert found == sorted(found)
     assert found[-1] == len(ids) - 1
     assert noticed_in(told, []) == ()
+
+
+def test_finding_not_reviewed_comes_with_the_values_that_review_it(told, capsys):
+    notice_a_seal(told)
+    named = [
+        json.loads(line.partition("not reviewed: ")[2])
+        for line in printed(capsys, "attention").splitlines()
+        if "not reviewed: " in line
+    ]
+    for n, values in enumerate(named):
+        review = small_mine.saying(
+            f"review/{n}", "10-13T09:00", "finding.reviewed",
+            (("p-brandt", "manager"), ("p-sefu", "security")),
+            **values, outcome="explained", words="asked the night shift",
+        )  # fmt: skip
+        commands.say(told, review, small_mine.KEYS)
+    said = printed(capsys, "attention")
+    assert said.count("by p-brandt and p-sefu, explained: asked the night shift") == (
+        said.count("reviewed ")
+    )
+    assert "seal_unknown" in said
+    assert "seal_unknown" not in printed(capsys, "attention", "--open")
+
+
+def test_entries_that_only_name_a_thing_are_found_by_it(told, capsys):
+    inspected = small_mine.saying(
+        "in order", "10-13T07:00", "incident.reported", small_mine.GUARDS,
+        incident="INC-1", severity="minor", what="a strap slipped", items=["BAR-1"],
+        vessels=["H1"], done="strap replaced", anybody_hurt=False,
+    )  # fmt: skip
+    commands.say(told, inspected, small_mine.KEYS)
+    for option, name in (("--item", "BAR-1"), ("--vessel", "H1")):
+        assert "Incident INC-1 (minor)" in printed(capsys, "journal", option, name)
+    assert "Incident INC-1" not in printed(capsys, "journal", "--item", "BAR-2")
+
+
+def test_person_who_went_in_without_signing_is_found(told, capsys):
+    went_in = small_mine.saying(
+        "went in", "10-13T07:00", "room.entered", small_mine.PAIR,
+        place="gold_room", persons=["p-amara", "p-leith", "p-noor"],
+    )  # fmt: skip
+    commands.say(told, went_in, small_mine.KEYS)
+    assert "p-noor went into gold_room" in printed(
+        capsys, "journal", "--person", "p-noor"
+    )

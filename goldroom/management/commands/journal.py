@@ -37,7 +37,9 @@ class Command(BaseCommand):
         parser.add_argument(
             "--kind", default="", help="a kind, or a family with its dot (hopper.)"
         )
-        parser.add_argument("--person", default="", metavar="ID", help="signed by them")
+        parser.add_argument(
+            "--person", default="", metavar="ID", help="signed by them, or naming them"
+        )
         parser.add_argument("--from", dest="first_day", metavar="DATE")
         parser.add_argument("--to", dest="last_day", metavar="DATE", help="included")
         parser.add_argument(
