@@ -12,13 +12,16 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from goldroom.custody.act import Act
+from goldroom.custody.lockout import check_signable, roles_held
 from goldroom.custody.lookups import the
 from goldroom.custody.records import Marker, Person, Record
+from goldroom.custody.signing import STANDING_KINDS, SigningRule, Slot
 from goldroom.custody.state import State
-from goldroom.errors import NotInThisState
+from goldroom.errors import NobodyCouldSign, NotInThisState
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
+from goldroom.statements.wording import listed
 
 SORTS = ("person", "gateway")
 SITE_FACTS = ("site", "time_zone", "production_day_start")
@@ -54,7 +57,7 @@ class LedgerOpened(Statement):
     classes: Any = fields.opaque("Signing classes")
 
     def check(self, act: Act, state: State) -> None:
-        """Refuse a clock that cannot be read and a person named twice."""
+        """Refuse an unreadable clock, a person twice, and too few to sign later."""
         if not DAY_START.fullmatch(self.production_day_start):
             raise BadField(
                 f"production_day_start: found {self.production_day_start!r}, expected"
@@ -77,11 +80,18 @@ class LedgerOpened(Statement):
                     field=f"persons[{n}].person",
                 )
             named.add(row.person)
+        opened = State()
+        for record in self.apply(act, opened):
+            opened.put(record)
+        check_signable(opened, "persons")
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
-        """Yield the first persons and the site's facts."""
+        """Yield the first persons, the rules for standing, and the site's facts."""
         for row in self.persons:
-            yield _enrolled(row, keys=())
+            person = _enrolled(row, keys=())
+            yield person
+            yield from roles_held(state, None, person)
+        yield from standing_rules(self.policy, act.entry)
         for fact in SITE_FACTS:
             yield Marker(name=fact, value=getattr(self, fact), entry=act.entry)
         yield Marker(name="demo", value="yes" if self.demo else "no", entry=act.entry)
@@ -113,13 +123,21 @@ class PersonEnrolled(Statement):
     )
 
     def check(self, act: Act, state: State) -> None:
-        """Refuse a key that names no id."""
-        _key_id(self.key)
+        """Refuse a key that names no id, and a change that locks everybody out."""
+        person = self._as_enrolled(state)
+        if state.get(Person, self.person) is not None:
+            check_signable(state, "roles", instead=person)
+
+    def _as_enrolled(self, state: State) -> Person:
+        known = state.get(Person, self.person)
+        return _enrolled(self, keys=() if known is None else known.keys)
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the person with the new roles and one more key."""
         known = state.get(Person, self.person)
-        yield _enrolled(self, keys=() if known is None else known.keys)
+        person = self._as_enrolled(state)
+        yield person
+        yield from roles_held(state, known, person)
 
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
@@ -172,13 +190,20 @@ class KeyRevoked(Statement):
     )
 
     def check(self, act: Act, state: State) -> None:
-        """Refuse an unknown person, and a key that is not this person's."""
+        """Refuse a key that is not this person's, or without which nobody can sign."""
         _check_own_key(state, self.person, self.key, "key")
+        check_signable(state, "key", instead=self._without_key(state))
+
+    def _without_key(self, state: State) -> Person:
+        person = the(state, Person, self.person, "person")
+        return replace(person, keys=_without(person.keys, self.key))
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the person without the key."""
         person = the(state, Person, self.person, "person")
-        yield replace(person, keys=_without(person.keys, self.key))
+        after = self._without_key(state)
+        yield after
+        yield from roles_held(state, person, after)
 
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
@@ -196,8 +221,21 @@ class PolicySet(Statement):
     policy: Any = fields.opaque("Signing policy")
     classes: Any = fields.opaque("Signing classes")
 
+    def check(self, act: Act, state: State) -> None:
+        """Refuse rules under which nobody could enrol, end keys or set rules again."""
+        rules = standing_rules(self.policy, act.entry)
+        without = sorted(set(STANDING_KINDS) - {rule.kind for rule in rules})
+        if without:
+            raise NobodyCouldSign(
+                f"policy: it has no rule for {listed(without)}, so nobody could sign"
+                " that any more. Give each a group in its kinds.",
+                field="policy",
+            )
+        check_signable(state, "policy", rules=rules)
+
     def apply(self, act: Act, state: State) -> Iterator[Record]:
-        """Yield where the policy in force stands."""
+        """Yield where the policy in force stands, and its rules for standing."""
+        yield from standing_rules(self.policy, act.entry)
         yield Marker(name="policy_entry", value=act.entry, entry=act.entry)
 
     def sentence(self) -> str:
@@ -214,6 +252,39 @@ def _enrolled(said: EnrolledRow | PersonEnrolled, keys: tuple[str, ...]) -> Pers
         keys=(*keys, _key_id(said.key)),
         sort=said.sort,
     )
+
+
+def standing_rules(policy: Any, entry: str) -> list[SigningRule]:
+    """Return a recorded policy's rules for the kinds that decide who may sign.
+
+    What is not shaped as a policy is left out; the record's own core refuses it.
+    """
+    groups = {str(each.get("name")): each for each in _objects(policy, "groups")}
+    found = []
+    for each in _objects(policy, "kinds"):
+        group = groups.get(str(each.get("group")))
+        if each.get("kind") in STANDING_KINDS and group is not None:
+            slots = group.get("slots")
+            found.append(
+                SigningRule(
+                    kind=str(each["kind"]),
+                    slots=tuple(
+                        Slot(roles=tuple(map(str, slot)))
+                        for slot in (slots if isinstance(slots, list) else [])
+                        if isinstance(slot, list)
+                    ),
+                    lines_differ=group.get("lines_differ") is True,
+                    entry=entry,
+                )
+            )
+    return found
+
+
+def _objects(policy: Any, name: str) -> list[dict[str, Any]]:
+    """Return the objects listed under a name of a policy, whatever else is there."""
+    listed_there = policy.get(name) if isinstance(policy, dict) else None
+    rows = listed_there if isinstance(listed_there, list) else []
+    return [each for each in rows if isinstance(each, dict)]
 
 
 def _key_id(key: Any) -> str:

@@ -5,6 +5,7 @@ import copy
 import pytest
 
 from goldroom.custody.records import Marker, Person
+from goldroom.custody.signing import STANDING_KINDS, SigningRule
 from goldroom.custody.state import State
 from goldroom.statements.fields import parse
 from goldroom.statements.standing import (
@@ -14,6 +15,7 @@ from goldroom.statements.standing import (
     PersonEnrolled,
     PolicySet,
 )
+from ledger.core import policy
 from tests.goldroom.room import refused, room, say
 
 KEY = {"alg": "ed25519-file", "id": "_key-one", "spki": "AAAA", "proof": {}}
@@ -167,10 +169,132 @@ def test_only_a_persons_own_key_can_end(situation, person, key, code):
 
 
 def test_policy_remembers_the_entry_that_set_it():
-    state = room()
-    said = say(state, PolicySet, {"policy": {}, "classes": {}}, entry="entry-9")
+    state = opened()
+    said = say(state, PolicySet, RULES, entry="entry-9")
     assert state.get(Marker, "policy_entry").value == "entry-9"
+    assert state.get(SigningRule, "policy.set").entry == "entry-9"
     assert "rules about who signs" in said.sentence()
+
+
+# --- nobody may be locked out ----------------------------------------------
+
+
+def rules(slots=(("security",), ("manager", "officer")), *, without="", lines=False):
+    """Return the values of a policy.set with these slots for the standing kinds."""
+    return {
+        "policy": {
+            "basis_lag_entries": 500,
+            "groups": [
+                {
+                    "name": "standing",
+                    "slots": [list(slot) for slot in slots],
+                    "lines_differ": lines,
+                }
+            ],
+            "kinds": [
+                {"kind": kind, "group": "standing"}
+                for kind in sorted(STANDING_KINDS)
+                if kind != without
+            ],
+        },
+        "classes": {},
+    }
+
+
+RULES = rules()
+
+
+def opened():
+    """Return a ledger's state with p-sefu (security) and p-brandt (manager)."""
+    state = State()
+    say(state, LedgerOpened, {**OPENING, "policy": RULES["policy"]}, entry="entry-0")
+    return state
+
+
+def test_kinds_that_decide_who_may_sign_are_the_records_own():
+    assert set(STANDING_KINDS) == policy.STANDING_KINDS
+
+
+@pytest.mark.parametrize("without", sorted(STANDING_KINDS))
+def test_policy_without_a_rule_for_a_standing_kind_is_refused(without):
+    values = rules(without=without)
+    assert refused(opened(), PolicySet, values) == "nobody_could_sign"
+
+
+@pytest.mark.parametrize(
+    ("situation", "values", "code"),
+    [
+        ("as it was", RULES, None),
+        ("the other way round", rules((("manager",), ("security",))), None),
+        ("of different lines", rules(lines=True), None),
+        (
+            "a role nobody has",
+            rules((("security",), ("officer",))),
+            "nobody_could_sign",
+        ),
+        (
+            "one person twice",
+            rules((("security",), ("security",))),
+            "nobody_could_sign",
+        ),
+        (
+            "more than there are",
+            rules((("security",), ("manager",), ("security", "manager"))),
+            "nobody_could_sign",
+        ),
+        ("no policy at all", {"policy": "none", "classes": {}}, "nobody_could_sign"),
+        ("lists of no objects", {"policy": {"kinds": [1], "groups": [[]]},
+                                 "classes": {}}, "nobody_could_sign"),
+    ],
+)  # fmt: skip
+def test_policy_that_nobody_enrolled_could_sign_is_refused(situation, values, code):
+    assert refused(opened(), PolicySet, values) == code, situation
+
+
+def test_policy_of_different_lines_needs_two_lines():
+    state = opened()
+    say(state, PersonEnrolled, {**ENROLMENT, "line": "security", "roles": ["manager"]})
+    revoked = {"person": "p-brandt", "key": "key-two", "reason": "left the mine"}
+    assert refused(state, KeyRevoked, revoked) is None
+    assert refused(state, PolicySet, rules(lines=True)) == "nobody_could_sign"
+    assert refused(state, PolicySet, RULES) is None
+
+
+def test_last_key_that_could_sign_is_not_revoked():
+    state = opened()
+    revoked = {"person": "p-brandt", "key": "key-two", "reason": "left the mine"}
+    assert refused(state, KeyRevoked, revoked) == "nobody_could_sign"
+    say(state, PersonEnrolled, {**ENROLMENT, "roles": ["officer"]})
+    assert refused(state, KeyRevoked, revoked) is None
+    last = {"person": "p-new", "key": "_key-one", "reason": "left too"}
+    assert refused(state, KeyRevoked, last) == "nobody_could_sign"
+
+
+def test_one_of_two_keys_can_be_revoked_and_a_key_rotated():
+    state = opened()
+    again = {**ENROLMENT, "person": "p-brandt", "roles": ["manager"]}
+    say(state, PersonEnrolled, {**again, "key": {**KEY, "id": "key-three"}})
+    revoked = {"person": "p-brandt", "key": "key-two", "reason": "card lost"}
+    assert refused(state, KeyRevoked, revoked) is None
+    rotated = {"person": "p-brandt", "old_key": "key-three", "key": KEY}
+    assert refused(state, KeyRotated, rotated) is None
+    revoked = {"person": "p-brandt", "key": "_key-one", "reason": "card lost"}
+    assert refused(state, KeyRevoked, revoked) == "nobody_could_sign"
+
+
+def test_last_person_in_a_role_does_not_lose_it():
+    state = opened()
+    moved = {**ENROLMENT, "person": "p-sefu", "roles": ["witness"]}
+    assert refused(state, PersonEnrolled, moved) == "nobody_could_sign"
+    other = {**ENROLMENT, "roles": ["security"], "key": {**KEY, "id": "key-three"}}
+    say(state, PersonEnrolled, other)
+    assert refused(state, PersonEnrolled, moved) is None
+
+
+def test_ledger_is_not_opened_by_people_who_could_never_enrol_others():
+    values = copy.deepcopy({**OPENING, "policy": RULES["policy"]})
+    values["persons"][1]["roles"] = ["witness"]
+    assert refused(State(), LedgerOpened, values) == "nobody_could_sign"
 
 
 def test_a_kinds_own_name_is_not_a_persons_name():
