@@ -128,6 +128,7 @@ ARROWS: dict[str, set[str]] = {
         "goldroom.reports",
         "goldroom.demo",
         "goldroom.projection",
+        "goldroom.roles",
         "goldroom.errors",
         "goldroom.plant",
         "ledger",
