@@ -112,16 +112,27 @@ def check_speaks_for(
 def wanted_sort(state: State, item: Item) -> str:
     """Return the sort of what an item's result tells of.
 
-    That of the item; for a sample, that of what it was drawn from or taken off.
+    That of the item; for a sample, that of what it, or the sample that it was split
+    off, was taken from.
     """
     if item.sort != "sample":
         return item.sort
-    for parent_id in (item.drawn_from, *item.parents):
-        parent = state.get(Item, parent_id) if parent_id else None
-        sort = "" if parent is None else DRAWN_OFF_AS.get(parent.sort, parent.sort)
-        if sort in WANTED_FOR:
-            return sort
-    return "sample"
+    while item.sort == "sample":
+        names = (item.drawn_from, *item.parents)
+        parents = [state.get(Item, name) for name in names if name]
+        known = [
+            parent
+            for parent in parents
+            if parent is not None and _assayed_as(parent) in WANTED_FOR
+        ]
+        if not known:
+            break
+        item = known[0]
+    return _assayed_as(item)
+
+
+def _assayed_as(item: Item) -> str:
+    return DRAWN_OFF_AS.get(item.sort, item.sort)
 
 
 def check_not_replaced(state: State, sample: str, field: str) -> None:

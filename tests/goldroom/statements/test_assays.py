@@ -120,18 +120,33 @@ def test_a_sample_that_was_replaced_yields_no_result():
         pytest.param("CON-1", "table_concentrate", id="of concentrate"),
         pytest.param("BAR-1", "bar", id="of a bar"),
         pytest.param("CHG-1", "bar", id="of a melt"),
+        pytest.param("CUT-1", "table_concentrate", id="split off one of concentrate"),
+        pytest.param("LEACH-1", "solution", id="of what leaches"),
     ],
 )
 def test_a_samples_own_result_tells_of_what_it_was_taken_from(
     parent: str, wanted_for: str
 ):
     state = before("assayed")
+    for name, sort, source in (
+        ("CUT-1", "sample", "CON-1"),
+        ("LEACH-1", "leach_batch", "LOT-1"),
+    ):
+        story.add_item(state, name, sort, step="leach")
+        state.put(replace(item(state, name), parents=(source,)))
     dip = item(state, "DIP-1")
     state.put(replace(dip, parents=(parent,)))
     report(state, results=[{**RESULT, "items": ["DIP-1"]}])
     found = state.get(Assay, "DIP-1/001")
     assert found is not None
     assert found.wanted_for == wanted_for
+
+
+def test_what_leaches_is_not_assayed_itself():
+    state = before("assayed")
+    story.add_item(state, "LEACH-1", "leach_batch", step="leach")
+    rows = {"results": [{**RESULT, "items": ["LEACH-1"]}]}
+    assert story.refused(state, "assayed", rows) == "wrong_sort"
 
 
 def test_report_reads_aloud():
