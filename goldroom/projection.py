@@ -19,6 +19,7 @@ from goldroom.custody.act import Act, Hand
 from goldroom.custody.records import Record
 from goldroom.custody.state import State
 from goldroom.statements import fold
+from goldroom.statements.fields import named_in
 from goldroom.statements.kind import Statement
 from goldroom.tables import LineOf, MentionOf
 from ledger import read
@@ -27,7 +28,10 @@ from ledger.core.verify import Finding
 from ledger.models import Head
 from ledger.moment import one_moment
 
-MENTIONED = ("item", "vessel", "seal", "instrument", "concentrator", "place")
+MENTIONED = (
+    "item", "vessel", "seal", "instrument", "concentrator", "place", "person",
+)  # fmt: skip
+"""What the journal can be asked for: an entry that changes or names one mentions it."""
 
 
 class Derived(NamedTuple):
@@ -65,7 +69,7 @@ def derive(state: State, entry: Entry) -> Derived:
     changed = state.changed()
     state.settle()
     line = _line(entry, act, said)
-    touched = {at for at in changed if at[0] in MENTIONED}
+    touched = {at for at in (*changed, *named_in(said)) if at[0] in MENTIONED}
     touched |= {("person", person) for person in act.people}
     mentions = [MentionOf(*at, entry.seq) for at in sorted(touched)]
     return Derived(changed=changed, line=line, mentions=mentions)
