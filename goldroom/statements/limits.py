@@ -93,6 +93,15 @@ LIMITS = MappingProxyType(
         "count_mass_percent": _limit(
             "%", "2", "mass of a thing weighed again at a count against the book's"
         ),
+        "sample_loss_g": _limit(
+            "g", "0.1", "grams of a sample that its portions need not account for"
+        ),
+        "sample_loss_ml": _limit(
+            "mL", "5", "millilitres of a sample that its portions need not account for"
+        ),
+        "sample_open_d": _limit(
+            "d", "30", "time until a sample is used up, or back from the laboratory"
+        ),
         "mine_refinery_mass_percent": _limit(
             "%", "0.05", "refinery's mass of a shipment against the mine's"
         ),
@@ -124,16 +133,20 @@ LIMITS = MappingProxyType(
             "d", "7", "time from handing a shipment over to its receipt"
         ),
         "duplicates_gold_permille": _limit(
-            "permille", "0.5", "gold of one sample's portions (ISO 11426, from memory)"
+            "permille", "0.5", "gold of a sample's portions (ISO 11426, 8, from memory)"
         ),
         "duplicates_white_gold_permille": _limit(
-            "permille", "1", "the same, with nickel or palladium (from memory)"
+            "permille",
+            "1",
+            "gold of a white alloy's portions (ISO 11426, 8, from memory)",
         ),
         "duplicates_fine_gold_permille": _limit(
-            "permille", "0.2", "the same, from 990 fine up (from memory)"
+            "permille",
+            "0.2",
+            "gold of portions over 990 fine (ISO 11426, 8, from memory)",
         ),
         "duplicates_concentrate_percent": _limit(
-            "%", "10", "gold of one sample's portions, of concentrate and other solids"
+            "%", "10", "gold of a sample's portions, of concentrate and other solids"
         ),
         "proofs_gold_mg": _limit(
             "mg", "0.10", "gold that one worksheet's proofs gain or lose unevenly"
@@ -145,12 +158,12 @@ LIMITS = MappingProxyType(
             "%", "20", "gold of the proofs against that of a portion"
         ),
         "portion_least_mg": _limit(
-            "mg",
-            "125",
-            "portion of bullion for a fire assay, at least (ISO 11426:2014, 7.2)",
+            "mg", "125", "portion of bullion, at least (ISO 11426:2014, 7.2)"
         ),
         "portion_most_mg": _limit(
-            "mg", "300", "the same, at most: 250 nominally, lead is told up to 300"
+            "mg",
+            "300",
+            "portion of bullion, at most (ISO 11426:2014, 7.2: lead to 300)",
         ),
         "inquart_least": _limit(
             "mg/mg", "2.3", "silver to gold at parting, at least (ISO 11426:2014, 7.2)"

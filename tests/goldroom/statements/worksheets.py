@@ -194,4 +194,8 @@ def correct(
     return said
 
 
-KINDS = (FireAssayReported, ScreenAssayReported, SolutionAssayReported)
+WORKSHEETS: dict[type[Statement], dict[str, Any]] = {
+    FireAssayReported: FIRE,
+    ScreenAssayReported: SCREEN,
+    SolutionAssayReported: SOLUTION,
+}
