@@ -1,0 +1,105 @@
+"""Closed periods as text: what was reported, what has changed, what is left to post."""
+
+from collections.abc import Iterator, Sequence
+
+from goldroom.reconcile.amounts import shown_u
+from goldroom.reports.closed import ClosedReport, Figure, changed
+
+HEADINGS = ("", "", "", "as reported", "as now known", "change", "± u", "")
+TEXT_COLUMNS = (0, 1, 2, 7)
+NAMES = {
+    "opening_g": "opening",
+    "came_in_g": "in",
+    "went_out_g": "out",
+    "closing_g": "closing",
+    "unaccounted_g": "unaccounted",
+    "estimated_g": "estimated",
+    "poured_g": "poured",
+    "accounted_g": "accounted for",
+}
+
+
+def text_of(reports: Sequence[ClosedReport]) -> str:
+    """Return the closed periods for reading; what to do if there are none."""
+    if not reports:
+        return "No period is closed yet. close_period prints the line that closes one."
+    return "\n\n".join("\n".join(_lines(each)) for each in reports)
+
+
+def _lines(report: ClosedReport) -> Iterator[str]:
+    closed = report.period
+    yield (
+        f"{closed.period}: {closed.first_day} to {closed.last_day}, closed by"
+        f" {closed.entry} with {closed.reported.standing} figures as known"
+        f" {closed.reported.as_known_at}."
+    )
+    yield from _checks(report)
+    for each in report.restatements:
+        yield (
+            f"Restated {each.at[:10]} by {each.entry} with {each.reported.standing}"
+            f" figures: {each.reason}."
+        )
+    for post in report.true_ups:
+        cause = post.cause.replace("_", " ")
+        yield (
+            f"Trued up {post.at[:10]} by {post.entry}: {post.amount_g:+f} g of"
+            f" {post.metal} at {post.step}, {cause}: {post.reason}."
+        )
+    found = changed(report.figures)
+    if not found:
+        yield "Every figure is still as reported."
+        return
+    yield f"As known {report.known_at}, {len(found)} figures have changed:"
+    yield from _table(found)
+    left = report.left_to_post()
+    if not left:
+        yield "Every change of the unaccounted is posted."
+    for (step, metal), amount in left.items():
+        yield f"Left to post: {amount:+f} g of {metal} unaccounted at {step}."
+
+
+def _checks(report: ClosedReport) -> Iterator[str]:
+    reported = report.period.reported
+    if not report.is_root_same:
+        yield (
+            f"THE LEDGER'S FIRST {reported.size} ENTRIES ARE NOT THOSE THAT THIS WAS"
+            " REPORTED FROM. Run verify_ledger."
+        )
+    if not report.is_drawn_again:
+        yield (
+            "Drawn again as it was known then, the record does not give the figures"
+            " reported: see which entries were taken down in that minute, and whether"
+            f" {reported.program} still draws them."
+        )
+    elif not report.is_digest_same:
+        yield (
+            "Drawn again as it was known then, the balances are those reported; other"
+            f" parts of the report are not, or {reported.program} wrote them"
+            " otherwise."
+        )
+
+
+def _table(figures: Sequence[Figure]) -> list[str]:
+    body = [HEADINGS, *(_row(each) for each in figures)]
+    widths = [max(len(row[n]) for row in body) for n in range(len(HEADINGS))]
+    return [
+        "  ".join(
+            cell.ljust(width) if n in TEXT_COLUMNS else cell.rjust(width)
+            for n, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in body
+    ]
+
+
+def _row(figure: Figure) -> tuple[str, ...]:
+    change = figure.change_g
+    return (
+        "all steps" if figure.step == "all" else figure.step,
+        f"{figure.metal}, g",
+        NAMES[figure.name],
+        "not drawn" if figure.reported_g is None else f"{figure.reported_g:f}",
+        "not drawn" if figure.now_g is None else f"{figure.now_g:f}",
+        "" if change is None else f"{change:+f}",
+        "" if figure.u_g is None else shown_u(figure.u_g),
+        "more than its uncertainty explains" if figure.is_alarming else "",
+    )
