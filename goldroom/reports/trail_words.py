@@ -1,6 +1,7 @@
 """A trail in plain words: many like items said as one, every stay on its own line."""
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from goldroom.custody.records import Assay, Shipment
 from goldroom.findings.runs import counted, in_words, plural
@@ -8,7 +9,7 @@ from goldroom.reconcile.production_days import SiteClock
 from goldroom.reports.metal import grams_text
 from goldroom.reports.trail import StayLine, Trail, TrailItem
 
-UNITS = {"permille": "‰", "gpt": "g/t", "percent": "%"}
+UNITS = {"permille": "‰", "gpt": "g/t", "percent": "%", "mg_l": "mg/L"}
 STATUS_WORDS = {
     "held": "in the room's care",
     "in_charge": "in a charge",
@@ -185,8 +186,21 @@ def _figures(item: TrailItem) -> Iterator[str]:
 
 
 def _assay_words(assay: Assay) -> str:
-    unit = UNITS.get(assay.unit, assay.unit)
+    gold = _content_words("gold", assay.gold, assay.gold_limit, assay.unit)
+    silver = _content_words("silver", assay.silver, assay.silver_limit, assay.unit)
+    many = assay.gold_determinations
+    mean_of = f", mean of {many}" if many > 1 else ""
     return (
-        f"gold {assay.gold} {unit}, silver {assay.silver} {unit}"
-        f" ({assay.standing}, {assay.laboratory}, {assay.method.replace('_', ' ')})"
+        f"{gold}, {silver} ({assay.standing}, {assay.laboratory},"
+        f" {assay.method.replace('_', ' ')}{mean_of})"
     )
+
+
+def _content_words(
+    metal: str, content: Decimal, limit: Decimal | None, unit: str
+) -> str:
+    """Return a metal's content, or what it was found to be less than."""
+    words = UNITS.get(unit, unit)
+    if limit is not None:
+        return f"{metal} less than {limit} {words}"
+    return f"{metal} {content} {words}"

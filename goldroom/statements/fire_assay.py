@@ -203,10 +203,11 @@ class FireAssayReported(Statement):
         parts, portions = PARTS[row.unit], [each.portion for each in row.portions]
         gains = gold_gains_mg(self._proofs)
         gold = [gold_content(each, gains, parts) for each in portions]
-        silver = [row.silver] if row.silver is not None else []
-        if row.has_beads:
+        silver = row.silver
+        if silver is None:
             gains = silver_gains_mg(self._proofs)
-            silver = [silver_content(each, gains, parts) for each in portions]
+            silvers = [silver_content(each, gains, parts) for each in portions]
+            silver = half_even(mean(silvers), STEP)
         return Worked(
             sample=row.sample,
             item=row.items[0],
@@ -215,7 +216,7 @@ class FireAssayReported(Statement):
             portions=tuple(portions),
             golds=tuple(gold),
             gold=half_even(mean(gold), STEP),
-            silver=half_even(mean(silver), STEP),
+            silver=silver,
             base=row.base,
         )
 

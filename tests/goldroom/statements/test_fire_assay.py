@@ -459,6 +459,6 @@ def test_worksheet_reads_aloud():
     )
     alone = report(laboratory(), plain([("250.00", "210.65")], "210.50"))
     assert alone.sentence().endswith(
-        "sample DIP-1, for BAR-1, at 842.600 ‰ gold and 5.000 ‰ silver by another"
+        "sample DIP-1, for BAR-1, at 842.600 ‰ gold and 5 ‰ silver by another"
         " method, from 1 portion."
     )
