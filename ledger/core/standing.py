@@ -171,9 +171,12 @@ def parse_rotation(
 
 
 def parse_revocation(statement: dict[str, Any]) -> Revocation:
-    """Return what `key.revoked` says."""
-    said = _data(statement, {"person", "key", "reason", "suspect_from_seq"})
-    suspect = said["suspect_from_seq"]
+    """Return what `key.revoked` says; a key not in doubt may leave that field out."""
+    wanted = {"person", "key", "reason"}
+    if "suspect_from_seq" in statement["data"]:
+        wanted |= {"suspect_from_seq"}
+    said = _data(statement, wanted)
+    suspect = said.get("suspect_from_seq")
     return Revocation(
         person=form.person_id(said["person"], "data.person"),
         key=form.key_name(said["key"], "data.key"),

@@ -310,6 +310,14 @@ def test_a_key_ends_only_under_its_owners_name(book, kind, person, key):
     assert refusal_of(book, kind, data, signers=KEEPERS) == "key_of_other_person"
 
 
+def test_a_revoked_key_that_is_not_in_doubt_needs_no_word_about_it(book):
+    key = WITNESS.key.key_id
+    data = {"key": key, "person": WITNESS.person, "reason": "left"}
+    book.say("key.revoked", data, signers=KEEPERS)
+    assert book.keyring.key(key) is None
+    assert book.keyring.keys[key].suspect_from_seq is None
+
+
 def test_a_key_is_not_enrolled_under_the_id_of_another(book):
     """Even where the new key itself has signed for that id."""
     data = enrolment(NEWCOMER)
