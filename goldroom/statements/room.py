@@ -78,7 +78,9 @@ class RoomEntered(Statement):
         """Refuse who is not enrolled, and visitors without an escort in the room."""
         the(state, Place, self.place, "place")
         if not self.persons and not self.visitors:
-            raise BadField("persons: nobody is named. Write who went in.")
+            raise BadField(
+                "persons: nobody is named. Write who went in.", field="persons"
+            )
         for n, each in enumerate(self.persons):
             check_a_person(state, each, f"persons[{n}]")
         for n, row in enumerate(self.keys):
@@ -179,7 +181,7 @@ class RoomLeft(Statement):
         """Refuse who is not enrolled here, and the same person twice."""
         the(state, Place, self.place, "place")
         if not self.persons and not self.visitors:
-            raise BadField("persons: nobody is named. Write who left.")
+            raise BadField("persons: nobody is named. Write who left.", field="persons")
         named: set[str] = set()
         for n, row in enumerate(self.persons):
             field = f"persons[{n}].person"
