@@ -115,11 +115,14 @@ def used_mass(masses: tuple[Mass, ...]) -> Mass | None:
 def used_assay(assays: Sequence[Assay], *, is_melt: bool) -> Assay | None:
     """Return the assay a balance uses, or None: the latest of the right standing.
 
-    For a melt, the latest of any standing. Otherwise the mine's own latest; a
-    settlement's party or umpire figure only where the mine has none.
+    For a melt, the settled figure once there is one, else the latest of any
+    standing. Otherwise the mine's own latest; a settlement's party or umpire figure
+    only where the mine has none.
     """
     if is_melt:
-        return assays[-1] if assays else None
+        settled = [each for each in assays if each.standing == "final"]
+        usable = settled or assays
+        return usable[-1] if usable else None
     mines = [each for each in assays if each.standing not in NOT_THE_MINES]
     others = [each for each in assays if each.standing in ("party", "umpire")]
     usable = mines or others

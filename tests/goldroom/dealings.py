@@ -12,6 +12,7 @@ from goldroom.custody.dealings import Exchanged, Outturn, Settled
 from goldroom.custody.records import Assay, Place
 from goldroom.custody.state import State
 from goldroom.errors import Refusal
+from goldroom.statements.assays import AssayReported
 from goldroom.statements.contracts import RefiningContractSet
 from goldroom.statements.exchange import AssayExchanged, RefinerAssayChallenged
 from goldroom.statements.kind import Statement
@@ -259,4 +260,29 @@ def take_back_melt(state: State) -> None:
         at="2026-10-29T10:00:00+02:00",
         people=MENDERS,
         corrects="entry-of-melted",
+    )
+
+
+def report_late(state: State, standing: str, *, gold: str, silver: str) -> None:
+    """Report one more assay of the melt, of a standing, after everything else."""
+    result = {
+        "items": ["MELT-1"],
+        "sample": "RM-9",
+        "unit": "permille",
+        "gold": gold,
+        "silver": silver,
+    }
+    values_said = {
+        "laboratory": "refinery",
+        "method": "fire_assay",
+        "standing": standing,
+        "sampler": "refinery-ladle",
+        "results": [result],
+    }
+    say(
+        state,
+        AssayReported,
+        values_said,
+        at="2026-10-30T10:00:00+02:00",
+        people=(("p-noor", "laboratory"), ("p-ines", "metallurgist")),
     )
