@@ -11,8 +11,10 @@ from the instrument, the calibration in force and the determination's id.
 from dataclasses import dataclass
 from decimal import Decimal
 
+from goldroom.custody.cells import CellLoad, CellRun
 from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
 from goldroom.custody.density import Density
+from goldroom.custody.driven_off import DrivenOff
 from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.leach import LeachBatch, LeachReading, LeachReagent
 from goldroom.custody.other_metal import OtherMetal
@@ -659,6 +661,9 @@ RECORDS: dict[str, type[Record]] = {
         GravityModel,
         StreamMeter,
         Shipment,
+        CellLoad,
+        CellRun,
+        DrivenOff,
         LeachBatch,
         LeachReading,
         LeachReagent,

@@ -30,8 +30,8 @@ from goldroom.metal.gravity import Flush as FedFlush
 from goldroom.metal.uncertainty import Measured, exact, total
 from goldroom.reconcile.budget import Budget
 from goldroom.reconcile.ledger_records import LedgerRecords
-from goldroom.reconcile.priors import WIDE
 from goldroom.reconcile.production_days import ONE_DAY, Period, SiteClock, moment
+from goldroom.reconcile.typical import WIDE
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
 """What stands in for a figure that is still to come: never zero, and wide.
 
-Drillings and cleanings of a bar are taken at the bar's own fineness, and whatever was
-drawn off an item that stayed held at that item's content. Any other item that nobody
-has assayed or estimated yet gets, in this order,
+Drillings and cleanings of a bar are taken at the bar's own fineness, whatever was
+drawn off an item that stayed held at that item's content, a calcine as what it was made
+from, and a cell's sludge by the solution call (`passed_whole`). Any other item that
+nobody has assayed or estimated yet gets, in this order,
 
 1. the mean content of the measured items of its sort, per dry gram or litre (per item
    while it has neither);
@@ -23,27 +24,25 @@ off: so its balance shows nothing while it runs, and what is missing when it end
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from goldroom.custody.records import HOLDERS, Item
 from goldroom.metal import effect_keys
 from goldroom.metal.uncertainty import Measured, exact, total
-from goldroom.reconcile.amounts import NOTHING, Amount, posted
+from goldroom.reconcile.amounts import NOTHING, posted
 from goldroom.reconcile.budget import DEFAULT, Budget
 from goldroom.reconcile.contents import Contents, is_alike, less, plus
 from goldroom.reconcile.ledger_records import LedgerRecords
+from goldroom.reconcile.passed_whole import by_the_call, passed_whole
 from goldroom.reconcile.quantities import (
     METALS,
     measured_contents,
     used_mass,
 )
+from goldroom.reconcile.typical import WIDE, grams, typical_of
 
-WIDE = 0.30
-NARROWEST = 0.05
-ENOUGH = 5
 LIKE: Mapping[str, tuple[str, ...]] = {
     "load": ("lot",),
     "lot": ("load",),
@@ -64,16 +63,6 @@ NOTHING_LOST = ("lot", "calcine")
 
 _Moment = tuple[str, tuple[str, ...], tuple[str, ...]]
 """An item, what had been put into it, what had been drawn off it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Typical:
-    """A mean of measured items: gold and silver per gram or per item, and spread."""
-
-    gold: float
-    silver: float
-    relative_u: float
-    count: int
 
 
 @dataclass(frozen=True)
@@ -182,12 +171,21 @@ class Quantities:
 
     @cached_property
     def _sorts_measured(self) -> frozenset[str]:
+        """Return the sorts measured; with a calcine, what it was made from too."""
         items = self.data.items
-        return frozenset(
-            items[name].sort
+        found = [
+            items[name]
             for name in (*self.data.assays, *self.data.estimates)
             if name in items
-        )
+        ]
+        parents = [
+            items[parent].sort
+            for each in found
+            if each.sort == "calcine"
+            for parent in each.parents
+            if parent in items
+        ]
+        return frozenset((*parents, *(each.sort for each in found)))
 
     def _stand_in(self, item: str, found: Contents) -> Contents:
         """Return the contents with a figure in place of the one to come."""
@@ -198,6 +196,10 @@ class Quantities:
             contents = self._drawn_at_grade(found, held.drawn_from)
         if contents is None and sort in TAKEN_OFF_BARS:
             contents = self._at_grade_of(found, held.parents, "bar")
+        if contents is None:
+            contents = passed_whole(self, found)
+        if contents is None and sort == "sludge":
+            contents = by_the_call(self, found)
         if contents is None:
             contents = self._from_mean(found, sort, (sort,))
         if contents is None and sort == "load":
@@ -216,6 +218,9 @@ class Quantities:
         """Return contents by the mean of measured items of these sorts, or None."""
         group = [each for name in sorts for each in self.by_sort.get(name, ())]
         alike = [each for each in group if is_alike(each, found)]
+        if sort == "solution":
+            barren = self._is_barren(found.item)
+            alike = [each for each in alike if self._is_barren(each.item) is barren]
         typical = typical_of(alike, sized=found.size is not None)
         if typical is None:
             return None
@@ -235,12 +240,18 @@ class Quantities:
             f" ± {100 * typical.relative_u:.0f} %",
         )
 
+    def _is_barren(self, item: str) -> bool:
+        """Return whether a solution was drawn off a cell: its like holds little."""
+        items = self.data.items
+        drawn_from = items.get(items[item].drawn_from)
+        return drawn_from is not None and drawn_from.sort == "cell_load"
+
     def _drawn_at_grade(self, found: Contents, parent: str) -> Contents | None:
         """Return contents at the content of what the item was drawn off, or None."""
         if parent not in self.data.items:
             return None
         whole, size = self.own(parent), found.size
-        if size is None or not is_alike(whole, found) or not _grams(whole.size):
+        if size is None or not is_alike(whole, found) or not grams(whole.size):
             return None
         if whole.gold is None or whole.silver is None:
             return None
@@ -337,35 +348,6 @@ class Quantities:
         return together | {item}
 
 
-def typical_of(group: Iterable[Contents], *, sized: bool) -> Typical | None:
-    """Return the mean gold and silver per gram or litre, or per item; or None."""
-    rows = [
-        (
-            _grams(each.size) if sized else 1.0,
-            _grams(each.gold),
-            _grams(each.silver),
-        )
-        for each in group
-        if not sized or _grams(each.size) > 0
-    ]
-    size = sum(row[0] for row in rows)
-    if not rows or size <= 0:
-        return None
-    gold = sum(row[1] for row in rows) / size
-    silver = sum(row[2] for row in rows) / size
-    return Typical(gold, silver, _relative_spread(rows, gold), len(rows))
-
-
-def _relative_spread(rows: Sequence[tuple[float, float, float]], mean: float) -> float:
-    """Return what one more item may differ from the mean by, as a share of it."""
-    count = len(rows)
-    if count < ENOUGH or mean <= 0:
-        return WIDE
-    squares = sum((gold / size - mean) ** 2 for size, gold, _ in rows)
-    spread = math.sqrt(squares / (count - 1) * (1 + 1 / count)) / mean
-    return max(spread, NARROWEST)
-
-
 def _grade(assayed: Sequence[Contents], metal: str) -> Measured:
     """Return the metal per dry gram or litre of some items together."""
     sizes = [each.size for each in assayed]
@@ -379,8 +361,3 @@ def _measured(contents: Contents, metal: str) -> Measured:
     amount = contents.amount(metal)
     assert amount is not None
     return amount.measured
-
-
-def _grams(amount: Amount | None) -> float:
-    """Return grams as a float, 0 where nothing is known."""
-    return 0.0 if amount is None else float(amount.posted_g)

@@ -23,7 +23,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from goldroom.custody.figures import calibration_at
+from goldroom.custody.figures import WET, calibration_at
 from goldroom.custody.records import (
     Assay,
     Estimate,
@@ -50,9 +50,6 @@ PARTS: Mapping[str, Decimal] = {
     "mg_l": Decimal("0.001"),
 }
 """Grams of metal per gram (mg_l: per litre), for one of each unit of an assay."""
-
-WET = "wet"
-"""What a thing is weighed as while nobody knows its moisture."""
 
 UNNAMED = "none"
 """Stands in a key for a calibration or name that nobody recorded."""

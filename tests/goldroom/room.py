@@ -6,8 +6,9 @@ statement the way the front door does, without a ledger:
     state = room()
     said = say(state, HopperWeighed, {...}, at="2026-10-05T06:10:00+02:00")
 
-The hopper H1 is closed and sealed (S-0001 on lid, S-0002 on drain); the drums D1
-and D2 stand open; seals S-0003 to S-0040 are issued and unused.
+The hopper H1 and the cell EC1 are closed and sealed (S-0001 on lid, S-0002 on drain;
+S-0041 on lid); the drums D1 and D2 stand open; seals S-0003 to S-0040 are issued and
+unused.
 """
 
 import itertools
@@ -324,6 +325,10 @@ def _vessels() -> list[Record]:
         vessel("LV1", "leach_vessel", "gold_room", {"lid": ""}),
         vessel("TK1", "tank", "gold_room", {"hatch": ""}),
         vessel("TK2", "tank", "gold_room", {"hatch": ""}),
+        vessel("EC1", "cell", "gold_room", {"lid": "S-0041"}),
+        vessel("TR1", "tray", "gold_room", {}, tare_kg=Decimal("2.1")),
+        vessel("TR2", "tray", "gold_room", {}, tare_kg=Decimal("2.0")),
+        vessel("RT1", "retort", "gold_room", {}),
     ]
 
 
@@ -364,9 +369,13 @@ def _units() -> list[Record]:
 
 
 def _seals() -> list[Record]:
-    on = {"S-0001": ("H1", "lid"), "S-0002": ("H1", "drain")}
+    on = {
+        "S-0001": ("H1", "lid"),
+        "S-0002": ("H1", "drain"),
+        "S-0041": ("EC1", "lid"),
+    }
     made: list[Record] = []
-    for n in range(1, 41):
+    for n in range(1, 42):
         number = f"S-{n:04d}"
         where, point = on.get(number, ("", ""))
         made.append(
