@@ -5,14 +5,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from ledger import chain
-from ledger.core import form
+from ledger.core import canonical, form
 from ledger.core.base64text import to_base64
 from ledger.core.entry import Entry as ParsedEntry
 from ledger.core.entry import parse_leaf
 from ledger.core.errors import LedgerRefusal
 from ledger.core.keyring import Keyring
 from ledger.errors import NoSuchEntry, NoSuchLedger
-from ledger.models import Entry, Ledger
+from ledger.models import Entry, Ledger, WorkProposal
 
 
 @dataclass(frozen=True)
@@ -23,6 +23,18 @@ class HeadState:
     root: bytes
     last_hash: bytes
     at: str
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A statement that waits for signatures since `since`, a clock text.
+
+    It is no entry yet: what it says has not been accepted.
+    """
+
+    entry_id: str
+    kind: str
+    since: str
 
 
 def ledgers() -> list[Ledger]:
@@ -91,6 +103,19 @@ def entries(
     end = chain.current(ledger_id).size
     for leaf in chain.rows(ledger_id, start, end if stop is None else min(stop, end)):
         yield parse_leaf(leaf)
+
+
+def waiting(ledger_id: int) -> list[Waiting]:
+    """Return the statements that wait for signatures, the oldest first."""
+    found = WorkProposal.objects.filter(ledger_id=ledger_id).order_by("id")
+    return [
+        Waiting(
+            entry_id=row.entry_id,
+            kind=str(canonical.decode(bytes(row.statement))["kind"]),
+            since=row.created_at,
+        )
+        for row in found
+    ]
 
 
 def _entry(ledger_id: int, which: str, **where: Any) -> ParsedEntry:

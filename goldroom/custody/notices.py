@@ -22,6 +22,9 @@ NOTICES = {
     "worksheet_unusual": "notice",
     "fractions_not_whole": "notice",
     "solution_samples_differ": "notice",
+    "check_character_differs": "exception",
+    "sample_grams_missing": "exception",
+    "sample_not_handed_over": "notice",
     "entered_late": "notice",
     "flush_missing": "exception",
     "flush_short": "notice",
@@ -88,9 +91,12 @@ RULED = frozenset(
         "flush_on_no_sheet",
         "form_left_out",
         "incident_open_long",
+        "not_in_count",
         "same_pair_often",
+        "second_signature_late",
         "seal_unused_long",
         "shipment_open_long",
+        "stock_over_insured",
     }
 )
 """Every code that a rule over several entries can find; each can be reviewed."""

@@ -38,7 +38,7 @@ class Found:
 
 @dataclass(frozen=True, kw_only=True)
 class Threshold:
-    """A limit in force: its name, value and unit (h, d, %)."""
+    """A limit in force: its name, value and unit (min, h, d, %)."""
 
     name: str
     value: Decimal
@@ -46,9 +46,9 @@ class Threshold:
 
     @property
     def duration(self) -> timedelta:
-        """Return the value as a stretch of time; its unit must be h or d."""
-        hours = {"h": Decimal(1), "d": Decimal(24)}[self.unit]
-        return timedelta(seconds=int(self.value * hours * 3600))
+        """Return the value as a stretch of time; its unit must be min, h or d."""
+        seconds = {"min": 60, "h": 3600, "d": 24 * 3600}[self.unit]
+        return timedelta(seconds=int(self.value * seconds))
 
     def __str__(self) -> str:
         """Return the value with its unit, and the name to set it by."""

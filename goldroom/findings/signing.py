@@ -8,9 +8,17 @@ from decimal import Decimal
 from itertools import combinations
 
 from goldroom.custody.act import utc_text
-from goldroom.findings.found import NOTICE, Found, Threshold, moment
+from goldroom.findings.found import (
+    NOTICE,
+    Found,
+    Threshold,
+    due_text,
+    is_overdue,
+    moment,
+)
 
 SAME_PAIR = "same_pair_percent"
+SECOND_WITHIN = "second_signature_late_min"
 WINDOW = timedelta(days=30)
 FEWEST_ACTS = 20
 """With fewer statements than this in the window a share says nothing.
@@ -25,6 +33,39 @@ class SignedAct:
 
     at: str
     people: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaitingStatement:
+    """A statement that somebody signed and that waits for the other signatures."""
+
+    entry: str
+    kind: str
+    since: str
+
+
+def second_signatures_late(
+    waiting: Iterable[WaitingStatement], *, within: Threshold, now: datetime
+) -> list[Found]:
+    """Return the statements first signed longer ago than the limit, still waiting.
+
+    `within` is the limit `second_signature_late_min`. Once a statement is an entry,
+    the record tells when it was taken down and no longer when it was first signed.
+    """
+    return [
+        Found(
+            code="second_signature_late",
+            level=NOTICE,
+            item=each.entry,
+            found=f"{each.kind}, first signed {utc_text(moment(each.since))}",
+            expected=f"signed by all within {within}",
+            message="a statement waits for a signature; sign it, refuse it or take it"
+            " back",
+            at=due_text(each.since, within),
+        )
+        for each in waiting
+        if is_overdue(each.since, within, now)
+    ]
 
 
 def pairs_signing_most(

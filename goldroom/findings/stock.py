@@ -1,10 +1,12 @@
-"""Findings about finished metal: bars kept long, shipments that do not arrive."""
+"""Findings about stock: kept long or over what is insured, not arrived, not counted."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from goldroom.custody.records import Item, Shipment
+from goldroom.custody.stock import StockCount
 from goldroom.findings.found import (
     EXCEPTION,
     NOTICE,
@@ -17,6 +19,9 @@ from goldroom.findings.runs import counted
 
 OPEN_WITHIN = "shipment_open_d"
 SHIPPED_WITHIN = "stock_age_d"
+INSURED = "stock_insured_g"
+HOLDS_NOTHING = ("flush", "charge")
+"""Sorts that nobody looks for at a count: their metal lies in something else."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,4 +80,86 @@ def bars_kept_long(
             at=due_text(min(bar.held_from for bar in kept), within),
         )
         for day, kept in sorted(groups.items())
+    ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeldBar:
+    """A bar on site with its fine gold; None while nothing tells how much."""
+
+    bar: Item
+    gold_g: Decimal | None
+
+
+def stock_over_insured(held: Iterable[HeldBar], *, at_most: Threshold) -> list[Found]:
+    """Return a finding if the bars on site hold more fine gold than is insured.
+
+    `at_most` is the limit `stock_insured_g`. It names the bar that went over. Bars
+    whose gold nobody knows yet are not in the sum, and are said.
+    """
+    here = [each for each in held if each.bar.status == "held"]
+    here.sort(key=lambda each: (each.bar.held_from, each.bar.item))
+    unknown = [each.bar.item for each in here if each.gold_g is None]
+    together, over = Decimal(0), None
+    for each in here:
+        together += each.gold_g or Decimal(0)
+        if over is None and together > at_most.value:
+            over = each.bar
+    if over is None:
+        return []
+    more = f", and {counted(unknown, 'bar')} of unknown gold" if unknown else ""
+    return [
+        Found(
+            code="stock_over_insured",
+            level=NOTICE,
+            item=over.item,
+            found=f"{together:.0f} g of fine gold in {len(here)} bars{more}",
+            expected=f"at most {at_most}",
+            message="more gold is on site than is insured; ship it, or have it insured",
+            at=over.held_from,
+        )
+    ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlacedItem:
+    """An item held, and when a statement last said where it is."""
+
+    item: Item
+    seen_at: str
+
+
+def not_in_last_count(
+    counts: Iterable[StockCount], items: Iterable[PlacedItem]
+) -> list[Found]:
+    """Return what the book has in a counted place and its last count does not name.
+
+    A count of a vessel is compared at once, one of a place here: only a rule that may
+    look at all items knows what the book has there. What was made, or seen anywhere,
+    since the count is let pass.
+    """
+    last: dict[str, StockCount] = {}
+    for each in sorted(counts, key=lambda each: (each.at, each.known_at)):
+        if each.place:
+            last[each.place] = each
+    missed: dict[str, list[str]] = {}
+    for placed in items:
+        item = placed.item
+        count = last.get(item.place)
+        if count is None or item.status != "held" or item.sort in HOLDS_NOTHING:
+            continue
+        named = item.item in count.found or item.item in count.missing
+        if not named and max(placed.seen_at, item.held_from) < count.at:
+            missed.setdefault(item.place, []).append(item.item)
+    return [
+        Found(
+            code="not_in_count",
+            level=EXCEPTION,
+            item=min(names),
+            found=f"{counted(names, 'item')} in {place} by the book, named by nobody",
+            expected=f"found when it was counted, {last[place].at}",
+            message=f"the count of {place} leaves out what the book has there",
+            at=last[place].at,
+        )
+        for place, names in sorted(missed.items())
     ]

@@ -24,6 +24,7 @@ from goldroom.custody.records import (
 )
 from goldroom.custody.review import Review, rule_finding
 from goldroom.custody.room import DetectorAlarm, Incident
+from goldroom.custody.stock import StockCount
 from goldroom.errors import TableDamaged
 from goldroom.findings import (
     assays,
@@ -38,8 +39,11 @@ from goldroom.findings import (
 from goldroom.findings.found import Found
 from goldroom.models import JournalLine
 from goldroom.reports import rows
+from goldroom.reports.dealings import NEAR_WITHIN, melts_waiting
 from goldroom.reports.journal import Line, lines_at
 from goldroom.reports.limits import thresholds
+from goldroom.reports.stock import held_bars, placed_items
+from ledger import read
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,6 +155,16 @@ def standing_findings(ledger_id: int, *, now: datetime) -> list[Found]:
             _sent(ledger_id), within=limits[stock.OPEN_WITHIN], now=now
         ),
         *stock.bars_kept_long(bars, within=limits[stock.SHIPPED_WITHIN], now=now),
+        *melts_waiting(ledger_id, within=limits[NEAR_WITHIN], now=now),
+        *stock.stock_over_insured(
+            held_bars(ledger_id, bars), at_most=limits[stock.INSURED]
+        ),
+        *stock.not_in_last_count(
+            rows.every(ledger_id, StockCount), placed_items(ledger_id)
+        ),
+        *signing.second_signatures_late(
+            _waiting(ledger_id), within=limits[signing.SECOND_WITHIN], now=now
+        ),
     ]
 
 
@@ -226,6 +240,13 @@ def _sent(ledger_id: int) -> list[stock.SentShipment]:
     return [
         stock.SentShipment(shipment=shipment, handed_over_at=_occurred_at(lines, seq))
         for shipment, seq in sent
+    ]
+
+
+def _waiting(ledger_id: int) -> list[signing.WaitingStatement]:
+    return [
+        signing.WaitingStatement(entry=each.entry_id, kind=each.kind, since=each.since)
+        for each in read.waiting(ledger_id)
     ]
 
 

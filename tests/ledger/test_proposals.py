@@ -347,3 +347,16 @@ def test_signing_and_refusing_at_once_have_one_outcome(site):
         thread.join()
     assert sorted(outcomes) == ["done", "refused"]
     assert read.head(site.id).size == 2
+
+
+def test_what_waits_is_read_with_its_kind_and_the_time_of_its_first_signature(site):
+    proposal = propose(site)
+    assert read.waiting(site.id) == [
+        read.Waiting(
+            entry_id=proposal.entry_id,
+            kind=proposal.statement["kind"],
+            since=proposal.created_at,
+        )
+    ]
+    countersign(site, proposal)
+    assert read.waiting(site.id) == []
