@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.figures import F, in_order
+from goldroom.custody.other_metal import OtherMetal
 from goldroom.custody.records import (
     Assay,
     Crossing,
@@ -46,6 +47,7 @@ READ = (
     Instrument,
     StreamMeter,
     ErrorBudget,
+    OtherMetal,
 )
 """Record types that a reconciliation reads; all others may be left out."""
 
@@ -73,6 +75,7 @@ class LedgerRecords:
     limits: Mapping[str, Limit]
     instruments: Mapping[str, Instrument]
     error_budgets: tuple[ErrorBudget, ...]
+    other_metal: Mapping[str, OtherMetal]
     learned_at: Mapping[str, str]
 
     @classmethod
@@ -108,6 +111,7 @@ class LedgerRecords:
                     key=lambda each: (each.in_force_from, each.version, each.quantity),
                 )
             ),
+            other_metal={each.item: each for each in _of(held, OtherMetal)},
             learned_at=_learned_at(held),
         )
 

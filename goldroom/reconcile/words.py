@@ -192,7 +192,7 @@ def _gravity_words(report: PeriodReport) -> list[str]:
         said.append(f"Counted but on no sheet: {', '.join(count.not_listed[:10])}.")
     estimated, accounted, ratio = check.estimate.total_g, check.accounted, check.ratio
     if estimated is None or accounted is None or ratio is None:
-        return [*said, _why_unchecked(check)]
+        return [*said, _why_unchecked(check), *_inseparable_words(check)]
     said.append(
         f"Gravity: the circuit's estimate for these flushes is"
         f" {shown_value(Decimal(repr(estimated.value)), estimated.u)} g ±"
@@ -201,7 +201,53 @@ def _gravity_words(report: PeriodReport) -> list[str]:
         f" {100 * ratio.value:.1f} % ± {100 * ratio.u:.1f} % of it. The estimate is"
         " coarse; it is the only check that sees metal taken before the hopper."
     )
+    came_round = check.round_the_hopper
+    if came_round is not None and came_round.posted_g:
+        said.append(
+            f"{_own_digits(came_round)} of gravity gold came round the hopper, cleaned"
+            " out of the circuit; it is in these figures like any other."
+        )
+    return [*said, *_inseparable_words(check)]
+
+
+def _inseparable_words(check: GravityCheck) -> list[str]:
+    """Return what cannot be told apart, why, and how far the ratio may be from it."""
+    unsure, said = check.inseparable, []
+    if unsure.items:
+        held = (
+            "Nobody can tell how much gold is in it."
+            if unsure.gold is None
+            else f"It comes to {_own_digits(unsure.gold)}, left out above."
+        )
+        said.append(
+            "Gravity and other metal cannot be told apart in"
+            f" {', '.join(unsure.items)}. {'. '.join(map(_capital, unsure.why))}. {held}"
+        )
+    ratio, whole = check.ratio, check.ratio_with_inseparable
+    if unsure.items and ratio is not None and whole is not None:
+        least, most = sorted((ratio.value, whole.value))
+        said.append(
+            f"Were all of it gravity gold, {100 * whole.value:.1f} % ±"
+            f" {100 * whole.u:.1f} % of the estimate would be accounted for: the truth"
+            f" lies between {100 * least:.1f} % and {100 * most:.1f} %."
+        )
+    if unsure.provisional:
+        said.append(
+            "Shares of mixed metal rest on figures still to come:"
+            f" {', '.join(unsure.provisional)}."
+        )
     return said
+
+
+def _own_digits(amount: Amount) -> str:
+    """Return grams to the digits that their own uncertainty justifies, and it."""
+    spread = f" ± {shown_u(amount.u_g)} g" if amount.u_g else ""
+    return f"{shown_value(amount.posted_g, amount.u_g)} g{spread}"
+
+
+def _capital(words: str) -> str:
+    """Return words with a capital at their beginning."""
+    return words[:1].upper() + words[1:]
 
 
 def _why_unchecked(check: GravityCheck) -> str:
