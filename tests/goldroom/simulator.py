@@ -38,6 +38,7 @@ from tests.goldroom.simulated import (
     stock,
     table,
     vault,
+    worksheets,
 )  # fmt: skip
 from tests.goldroom.simulated.invariants import check_trail
 from tests.goldroom.simulated.room import mine
@@ -60,6 +61,7 @@ MOVES: tuple[tuple[Move, int], ...] = (
     (assays.report_assay, 9),
     (assays.dispute, 1),
     (assays.say_later, 3),
+    (worksheets.report_worksheet, 4),
     (vault.place, 4),
     (vault.count, 2),
     (vault.take, 3),

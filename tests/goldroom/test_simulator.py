@@ -25,7 +25,7 @@ SPINE = (
     "bar.numbered", "bar.reweighed", "assay.reported", "vault.placed", "vault.counted",
     "vault.taken", "dispatch.advised", "dispatch.handed_over", "dispatch.received",
     "dispatch.melted", "seal.fitted", "seal.inspected", "seal.removed",
-    "record.corrected",
+    "record.corrected", "fire_assay.reported",
 )  # fmt: skip
 
 

@@ -314,7 +314,8 @@ class Walk:
 
 REPEATABLE = frozenset(
     {
-        "assay.reported", "slag.weighed", "hopper.drawn_off", "seal.inspected",
+        "assay.reported", "fire_assay.reported",
+        "slag.weighed", "hopper.drawn_off", "seal.inspected",
         "vault.counted", "vault.placed", "vault.taken", "bar.reweighed",
         "seal.removed", "hopper.opened", "slag.released", "record.corrected",
     }
