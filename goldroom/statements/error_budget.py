@@ -7,7 +7,7 @@ for what was measured before: nobody widens the budget over a loss that has happ
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from goldroom.custody.act import Act, utc_text
@@ -30,6 +30,10 @@ BASES = {
     "span": "of the span",
 }
 """What an uncertainty is a share or an amount of, in words."""
+
+SIGNING_TIME = timedelta(hours=12)
+"""How long a statement may wait for signatures: by so much may a budget begin before
+it is an entry, and no more, whatever time is written as that of the act."""
 
 LARGEST = {"relative": Decimal(1), "span": Decimal(1), "points": Decimal(20)}
 
@@ -64,11 +68,11 @@ class ErrorBudgetSet(Statement):
 
     def check(self, act: Act, state: State) -> None:
         """Refuse a budget over the past, a wrong unit, no uncertainty at all."""
-        if self.in_force_from < act.occurred_at:
+        earliest = max(act.occurred_at, act.received_at - SIGNING_TIME)
+        if self.in_force_from < earliest:
             raise BadField(
-                f"in_force_from: found {self.in_force_from}, expected"
-                f" {act.occurred_at} or later. What was measured keeps the budget of"
-                " its time.",
+                f"in_force_from: found {self.in_force_from}, expected {earliest} or"
+                " later. What was measured keeps the budget of its time.",
                 field="in_force_from",
             )
         last = state.get(Marker, LAST_CLOSED)

@@ -78,6 +78,16 @@ def test_a_budget_is_set_or_refused(changed, code):
     assert refused(**changed) == code
 
 
+@pytest.mark.parametrize(("late_h", "code"), [(11, None), (12, "bad_field")])
+def test_a_budget_written_up_late_does_not_begin_before_it_was_entered(late_h, code):
+    """Taken down ten minutes and so many hours after the time it gives itself."""
+    said = {**BUDGET, "in_force_from": AT}
+    found = room.refused(
+        room.room(), ErrorBudgetSet, said, at=AT, people=SETTERS, late_h=late_h
+    )
+    assert found == code
+
+
 def test_a_quantity_named_twice_is_refused():
     assert refused(rows=[ROW, ROW]) == "bad_field"
 
