@@ -96,6 +96,8 @@ RULED = frozenset(
         "second_signature_late",
         "seal_unused_long",
         "shipment_open_long",
+        "solution_call_differs",
+        "solution_calls_one_way",
         "stock_over_insured",
     }
 )

@@ -37,11 +37,13 @@ from goldroom.findings import (
     stock,
 )
 from goldroom.findings.found import Found
+from goldroom.findings.solution_call import CALL_WITHIN
 from goldroom.models import JournalLine
 from goldroom.reports import rows
 from goldroom.reports.dealings import NEAR_WITHIN, melts_waiting
 from goldroom.reports.journal import Line, lines_at
 from goldroom.reports.limits import thresholds
+from goldroom.reports.solution_call import call_findings
 from goldroom.reports.stock import held_bars, placed_items
 from ledger import read
 
@@ -155,6 +157,7 @@ def standing_findings(ledger_id: int, *, now: datetime) -> list[Found]:
             _sent(ledger_id), within=limits[stock.OPEN_WITHIN], now=now
         ),
         *stock.bars_kept_long(bars, within=limits[stock.SHIPPED_WITHIN], now=now),
+        *call_findings(ledger_id, within=limits[CALL_WITHIN], now=now),
         *melts_waiting(ledger_id, within=limits[NEAR_WITHIN], now=now),
         *stock.stock_over_insured(
             held_bars(ledger_id, bars), at_most=limits[stock.INSURED]

@@ -7,7 +7,7 @@ from typing import Any
 
 from goldroom.custody import moves
 from goldroom.custody.act import Act
-from goldroom.custody.figures import latest_mass, mass
+from goldroom.custody.figures import WET, latest_mass, mass
 from goldroom.custody.moves import NewItem
 from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
@@ -21,15 +21,17 @@ from goldroom.custody.weighed import (
     net_terms,
     weighed_notices,
 )
-from goldroom.errors import WrongSort
+from goldroom.errors import NotDried, WrongSort
 from goldroom.statements import fields
+from goldroom.statements.envelopes import seal_on
 from goldroom.statements.fields import BadField
 from goldroom.statements.limits import limit_value
 from goldroom.statements.openings import OpenedRow, check_reached, check_taken_out
 from goldroom.statements.wording import listed
 
 NEVER_CHARGED = (
-    "flush", "load", "leach_batch", "solution", "cell_load", "charge", "bar", "melt",
+    "flush", "load", "leach_batch", "solution", "residue", "cell_load", "charge", "bar",
+    "melt",
 )  # fmt: skip
 """Sorts that are no source of a charge; a bar goes back by a statement of its own."""
 
@@ -79,7 +81,7 @@ def check_furnace(state: State, furnace: str, opened: Sequence[OpenedRow]) -> No
 def check_sources(
     state: State, sources: Sequence[SourceRow], opened: Sequence[OpenedRow]
 ) -> None:
-    """Refuse sources used already, of a sort never charged, listed twice, sealed in."""
+    """Refuse sources used, of a sort never charged, listed twice, sealed in, or wet."""
     named: set[str] = set()
     for n, row in enumerate(sources):
         path = f"sources[{n}].item"
@@ -97,6 +99,20 @@ def check_sources(
             )
         named.add(row.item)
         check_taken_out(state, item, opened, path)
+        if seal_on(state, row.item):
+            check_reached(state, row.item, opened, path)
+        _check_dried(state, row, path)
+
+
+def _check_dried(state: State, row: SourceRow, path: str) -> None:
+    """Refuse what was last weighed wet, unless it was weighed dry for this charge."""
+    weighed = latest_mass(state, row.item)
+    if weighed is not None and weighed.wanted_for == WET and row.dry_gross is None:
+        raise NotDried(
+            f"{path}: {row.item} was weighed wet and nobody dried it since. Water under"
+            " metal explodes: dry it and say so, or write its dry mass here.",
+            field=path,
+        )
 
 
 def check_source_figures(act: Act, state: State, sources: Sequence[SourceRow]) -> None:
@@ -144,7 +160,7 @@ def _dry_mass_notices(
 ) -> Iterator[Record]:
     yield from weighed_notices(state, act, (row.dry_gross, row.dry_tare), row.item)
     before = latest_mass(state, row.item)
-    if before is None or before.dry_g == 0:
+    if before is None or before.wanted_for == WET or before.dry_g == 0:
         return
     change_g = net_g(state, weighed) - before.dry_g
     limit_percent = limit_value(state, "transfer_dry_drop_percent")
