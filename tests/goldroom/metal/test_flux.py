@@ -94,7 +94,7 @@ def weight(written):
     ],
 )  # fmt: skip
 def test_what_fluxes_give_off_and_do(found, printed, step, reference):
-    """Within one unit of the last digit printed, and as the table of elements has it."""
+    """Within one unit of the last digit printed, and as the elements have it."""
     assert found() == pytest.approx(printed, abs=step)
     assert found() == pytest.approx(reference(), rel=1e-4)
 
