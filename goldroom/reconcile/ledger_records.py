@@ -83,7 +83,7 @@ class LedgerRecords:
         """Return the view of these records; types not read here are passed over."""
         held = [record for record in records if isinstance(record, READ)]
         return cls(
-            items={item.item: item for item in _of(held, Item)},
+            items={item.item: item for item in sorted(_of(held, Item), key=_age)},
             masses=_newest_last(_of(held, Mass)),
             assays=_newest_last(_of(held, Assay)),
             volumes=_newest_last(_of(held, Volume)),
@@ -186,6 +186,11 @@ def step_at_making(item: Item, crossings: Sequence[Crossing]) -> str:
 def _of(records: Iterable[Record], record_type: type[R]) -> list[R]:
     """Return the records of one type."""
     return [record for record in records if isinstance(record, record_type)]
+
+
+def _age(item: Item) -> tuple[str, str]:
+    """Return what items are ordered by, so that no report depends on who looked."""
+    return item.held_from, item.item
 
 
 def _newest_last(figures: Iterable[F]) -> dict[str, tuple[F, ...]]:

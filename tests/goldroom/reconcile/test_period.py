@@ -338,11 +338,16 @@ def test_the_same_records_give_the_same_report_in_whatever_order_they_come():
     from goldroom.reconcile.period import reconcile
 
     book = whole_room()
+    for name in ("X2", "X1", "X3"):  # of which nothing tells what they hold
+        book.make(
+            name, "skull", step="smelt", from_step="smelt", at="2026-10-08T08:00:00Z"
+        )
     period = Period(*OCTOBER, "2027-01-01T00:00:00Z", ZONE, "06:00")
     held = list(book.state.all_held().values())
     one = reconcile(LedgerRecords.from_records(held), period).to_json()
     other = reconcile(LedgerRecords.from_records(reversed(held)), period).to_json()
     assert one == other
+    assert "X1, X2, X3" in str(one["notes"])
 
 
 def test_the_words_say_what_is_missing_with_two_digits_of_its_uncertainty():
