@@ -15,7 +15,9 @@ nobody has assayed or estimated yet gets, in this order,
 
 Its uncertainty is the spread of the items that the mean comes from, at least
 `NARROWEST` of it, and `WIDE` of it while they are fewer than `ENOUGH`. Where nothing
-is known the contents stay unknown, and the balances that need them are not drawn.
+is known, a sample drawn off a holder counts with the holder until its result is in;
+of anything else the contents stay unknown, and the balances that need them are not
+drawn.
 
 What an item holds *at a time* is its own figure less all that had been drawn off it;
 of a holder (a leach batch, a cell's load), all that had been put in, less all drawn
@@ -115,10 +117,25 @@ class Quantities:
         found = self._own.get(item)
         if found is None:
             found = self.measured(item)
-            if not found.is_measured:
+            portions = portions_beside(self.data.items[item], self.data.items)
+            if portions:
+                found = self._portion(found, portions)
+            elif not found.is_measured:
                 found = self._stand_in(item, found)
             self._own[item] = found
         return found
+
+    def _portion(self, found: Contents, portions: Sequence[str]) -> Contents:
+        """Return a portion's share of its sample; of all portions, if that has no size.
+
+        """
+        whole = self.of(self.data.items[found.item].parents[0])
+        parts = [self.measured(each) for each in portions]
+        sizes = [each.size for each in parts if each.size is not None]
+        size = whole.size or sum_of(sizes)
+        if not size.posted_g:
+            return replace(found, how="unknown", said=whole.said)
+        return portion_of(whole, found, parts[: portions.index(found.item)], size)
 
     def _put_in(self, held: Item, at: str) -> tuple[str, ...]:
         """Return what had been put into a holder before a time ("" for ever)."""
@@ -162,7 +179,8 @@ class Quantities:
         for name, item in self.data.items.items():
             contents = self.measured(name)
             if contents.is_measured:
-                groups.setdefault(item.sort, []).append(contents)
+                group = group_of(item, self.data.items)
+                groups.setdefault(group, []).append(contents)
         return {sort: tuple(group) for sort, group in groups.items()}
 
     def is_ever_measured(self, sort: str) -> bool:
@@ -192,8 +210,10 @@ class Quantities:
         held = self.data.items[item]
         sort = held.sort
         contents = None
-        if held.drawn_from:
-            contents = self._drawn_at_grade(found, held.drawn_from)
+        group, of = (each(held, self.data.items) for each in (group_of, sample_of))
+        alike = taken_from(held, self.data.items)
+        if alike:
+            contents = self._at_grade_of_source(found, alike)
         if contents is None and sort in TAKEN_OFF_BARS:
             contents = self._at_grade_of(found, held.parents, "bar")
         if contents is None:
@@ -201,13 +221,16 @@ class Quantities:
         if contents is None and sort == "sludge":
             contents = by_the_call(self, found)
         if contents is None:
-            contents = self._from_mean(found, sort, (sort,))
+            contents = self._from_mean(found, sort, (group,))
         if contents is None and sort == "load":
             contents = self._at_grade_of(found, held.children, "lot")
         if contents is None and sort in MADE_OF_PARENTS:
             contents = self._from_parents(found, sort)
         if contents is None:
-            contents = self._from_mean(found, sort, LIKE.get(sort, ()))
+            like = LIKE.get(sort, ()) if group == sort else (of, *LIKE.get(of, ()))
+            contents = self._from_mean(found, sort, like)
+        if contents is None and sort == "sample":
+            contents = self._with_its_holder(found, held.drawn_from)
         return contents or replace(
             found, said=f"{item}: nothing in the record tells what this {sort} holds"
         )
@@ -246,26 +269,47 @@ class Quantities:
         drawn_from = items.get(items[item].drawn_from)
         return drawn_from is not None and drawn_from.sort == "cell_load"
 
-    def _drawn_at_grade(self, found: Contents, parent: str) -> Contents | None:
-        """Return contents at the content of what the item was drawn off, or None."""
-        if parent not in self.data.items:
+    def _at_grade_of_source(
+        self, found: Contents, sources: Sequence[str]
+    ) -> Contents | None:
+        """Return contents at the content of what the item was taken from, or None."""
+        wholes = [self.own(each) for each in sources if each in self.data.items]
+        size = found.size
+        if size is None or not wholes:
             return None
-        whole, size = self.own(parent), found.size
-        if size is None or not is_alike(whole, found) or not grams(whole.size):
-            return None
-        if whole.gold is None or whole.silver is None:
-            return None
+        for whole in wholes:
+            if not is_alike(whole, found) or not _grams(whole.size):
+                return None
+            if whole.gold is None or whole.silver is None:
+                return None
         gold, silver = (
-            posted(_grade([whole], metal) * size.measured) for metal in METALS
+            posted(_grade(wholes, metal) * size.measured) for metal in METALS
         )
         return replace(
             found,
             how="lineage",
             gold=gold,
             silver=silver,
-            standing=whole.standing,
-            said=f"{found.item}: not assayed itself; valued as {parent}, which it was"
-            " drawn off",
+            standing=wholes[0].standing,
+            said=f"{found.item}: not assayed itself; valued as"
+            f" {', '.join(sources)}, which it was taken from",
+        )
+
+    def _with_its_holder(self, found: Contents, holder: str) -> Contents | None:
+        """Return a sample as still counted in the holder it was drawn off, or None.
+
+        What a few millilitres hold is missed by neither: it stays in the holder's sum.
+        """
+        held = self.data.items.get(holder)
+        if held is None or held.sort not in HOLDERS:
+            return None
+        return replace(
+            found,
+            how="prior",
+            gold=NOTHING,
+            silver=NOTHING,
+            said=f"{found.item}: no result yet, nor of its like; counted with {holder},"
+            " which it was drawn off",
         )
 
     def _at_grade_of(
