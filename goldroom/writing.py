@@ -17,8 +17,10 @@ from ledger import proposals, read
 from ledger.admission import lapsed_entry_id
 from ledger.core.base64text import to_base64
 from ledger.core.entry import Entry, build_statement
+from ledger.core.errors import KeyringRefusal
 from ledger.core.keyring import Keyring
 from ledger.core.merkle import EMPTY_ROOT
+from ledger.core.policy import Slot
 from ledger.core.signing import SigningKey, enrolled_key
 from ledger.errors import EntryIdUsed, NoSuchEntry, NoSuchProposal
 from ledger.proposal import Proposal
@@ -126,16 +128,25 @@ def check_hands(ring: Keyring, saying: Saying) -> None:
     people = [each.person for each in saying.signers]
     if kind.klass != "two" or len(set(people)) != len(people):
         return  # the envelope's own rules speak
-    missing = ring.missing_for(
-        saying.kind, [(each.person, each.role) for each in saying.signers]
-    )
-    if missing:
+    if missing := _slots_open(ring, saying):
         wanted = "; and ".join(" or ".join(slot) for slot in missing)
         raise RoleMayNotSign(
             f"signers: {saying.kind} still needs a signature as {wanted}, of another"
             " reporting line where the policy says so. Name who will sign.",
             field="signers",
         )
+
+
+def _slots_open(ring: Keyring, saying: Saying) -> tuple[Slot, ...]:
+    """Return the slots still open; say how a newer kind gets its rule."""
+    signers = [(each.person, each.role) for each in saying.signers]
+    try:
+        return ring.missing_for(saying.kind, signers)
+    except KeyringRefusal as refusal:
+        how = "The command policy_line prints the line that gives it one."
+        raise KeyringRefusal(
+            f"{refusal.message} {how}", code=refusal.code, field="kind"
+        ) from refusal
 
 
 def already_said(ledger_id: int, saying: Saying) -> Entry | None:
