@@ -84,9 +84,12 @@ NOTICES = {
 RULED = frozenset(
     {
         "bar_kept_long",
+        "challenge_near",
         "counter_skipped",
         "detector_alarms_often",
         "emergency_unratified",
+        "exchange_near",
+        "exchange_overdue",
         "final_assay_missing",
         "flush_on_no_sheet",
         "form_left_out",
@@ -95,6 +98,7 @@ RULED = frozenset(
         "same_pair_often",
         "second_signature_late",
         "seal_unused_long",
+        "settlement_waits",
         "shipment_open_long",
         "solution_call_differs",
         "solution_calls_one_way",

@@ -100,26 +100,33 @@ class ShiftHandedOver(Statement):
         """Yield what the crews found that should not be."""
         for row in self.vessels:
             yield from seals.seen(state, act, row.vessel, row.seals_seen)
-            yield from self._not_closed(act, state, row)
+            yield from self._open(act, state, row.vessel)
         if self.way == "sealed_and_inspected":
+            for row in self.vessels:
+                yield from self._not_read(act, state, row)
             yield from self._not_listed(act, state)
 
-    def _not_closed(
-        self, act: Act, state: State, row: VesselSeenRow
-    ) -> Iterator[Noticed]:
-        """Yield that a vessel stands open, and which of its seals nobody read."""
-        vessel = state.get(Vessel, row.vessel)
+    def _open(self, act: Act, state: State, name: str) -> Iterator[Noticed]:
+        """Yield that a vessel stands open."""
+        vessel = state.get(Vessel, name)
         assert vessel is not None
         if vessel.is_open:
             yield notice(
                 state,
                 act,
                 "handover_open_vessel",
-                item=row.vessel,
+                item=name,
                 found="open, by the record",
                 expected="sealed on every point",
-                message=f"{row.vessel} stood open as the shift was handed over",
+                message=f"{name} stood open as the shift was handed over",
             )
+
+    def _not_read(
+        self, act: Act, state: State, row: VesselSeenRow
+    ) -> Iterator[Noticed]:
+        """Yield the seals on a vessel that nobody read."""
+        vessel = state.get(Vessel, row.vessel)
+        assert vessel is not None
         read = {each.point for each in row.seals_seen}
         for each in vessel.points:
             if each.seal and each.point not in read:

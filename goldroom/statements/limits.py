@@ -178,7 +178,9 @@ LIMITS = MappingProxyType(
             "%", "5", "independent samples of one solution against each other"
         ),
         "detector_alarms_count": _limit(
-            "alarms", "3", "alarms of one person cleared by hand search, let pass below"
+            "alarms",
+            "3",
+            "alarms of one person, cleared by hand search, that are too many",
         ),
         "detector_alarms_d": _limit(
             "d", "14", "stretch in which those alarms are counted"

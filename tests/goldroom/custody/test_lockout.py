@@ -127,5 +127,6 @@ def holders(state: State) -> dict[str, tuple[str, ...]]:
     }
 
 
-def test_a_ledger_whose_rules_nobody_kept_is_not_judged():
+def test_tables_from_before_these_records_are_not_judged_by():
     assert is_signable(State(), instead=somebody(1, ["a"], "x", False))
+    assert is_signable(State(), rules=[rule([["a"], ["b"]], False)])

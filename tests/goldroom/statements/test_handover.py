@@ -191,6 +191,14 @@ def test_where_both_crews_sign_no_list_is_needed():
     assert codes(state) == []
 
 
+def test_where_both_crews_sign_no_seal_must_be_read_but_what_is_read_counts():
+    state = bay()
+    other = {**SEEN[0], "seal": "S-0007"}
+    values = {**SIGNED, "vessels": [{"vessel": "H1", "seals_seen": [other]}]}
+    say(state, ShiftHandedOver, values, people=OUT + IN)
+    assert codes(state) == ["seal_not_the_one_fitted"]
+
+
 def test_a_handover_changes_no_vessel():
     state = bay()
     earlier = state.get(Vessel, "H1")
