@@ -123,7 +123,7 @@ def test_an_unassayed_sample_is_valued_as_what_it_was_drawn_off():
         "final",
         False,
     )
-    assert "which it was drawn off" in sample.said
+    assert "valued as T1" in sample.said
     assert corr(sample.gold.measured, book.of("T1").gold.measured) > 0.9
 
 
