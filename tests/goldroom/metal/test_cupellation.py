@@ -4,6 +4,8 @@ import math
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from goldroom.errors import PortionOfNothing
@@ -202,3 +204,38 @@ def test_determinations_have_a_mean_and_a_spread():
     assert math.isclose(spread_percent(values), 0.475059, rel_tol=1e-6)
     assert spread_percent([Decimal(0), Decimal(0)]) == 0
     assert cupellation.proofs_apart_mg(values) == Decimal("0.04")
+
+
+MILLIGRAMS = st.integers(min_value=0, max_value=20000).map(lambda n: Decimal(n) / 100)
+
+
+@given(
+    gold_mg=MILLIGRAMS, silver_mg=MILLIGRAMS, added_mg=MILLIGRAMS,
+    kept_mg=MILLIGRAMS.map(lambda mg: mg / 1000),
+    lost_mg=MILLIGRAMS.map(lambda mg: mg / 50),
+)  # fmt: skip
+def test_a_proof_that_fares_like_the_sample_gives_the_truth_back(
+    gold_mg, silver_mg, added_mg, kept_mg, lost_mg
+):
+    """Silver kept in the cornet and silver lost to the cupel both cancel."""
+    bead_mg = gold_mg + silver_mg + added_mg - lost_mg
+    weighed = Portion(
+        portion_mg=Decimal(400),
+        cornet_mg=gold_mg + kept_mg,
+        bead_mg=bead_mg,
+        silver_added_mg=added_mg,
+    )
+    alike = Proof(
+        gold_taken_mg=gold_mg,
+        gold_found_mg=gold_mg + kept_mg,
+        silver_taken_mg=silver_mg + added_mg,
+        silver_found_mg=bead_mg - (gold_mg + kept_mg),
+    )
+    proofs = [alike, alike]
+    gold = cupellation.gold_content(
+        weighed, cupellation.gold_gains_mg(proofs), PERMILLE
+    )
+    silver = cupellation.silver_content(
+        weighed, cupellation.silver_gains_mg(proofs), PERMILLE
+    )
+    assert (gold, silver) == (gold_mg * 1000 / 400, silver_mg * 1000 / 400)
