@@ -33,6 +33,7 @@ import numpy.typing as npt
 
 from goldroom.custody.records import Crossing, Item
 from goldroom.reconcile.ledger_records import LedgerRecords, step_at_making
+from goldroom.reconcile.portions import sample_of
 from goldroom.reconcile.priors import TAKEN_OFF_BARS, Quantities
 from goldroom.reconcile.quantities import Contents
 
@@ -160,12 +161,16 @@ def _unseen(
     """Return (from, to, sort) of passings whose sort is never measured."""
     found: dict[tuple[str, str, str], None] = {}
     for parcel in parcels:
-        if quantities.is_ever_measured(parcel.sort):
+        items = quantities.data.items
+        sort = parcel.sort
+        if not quantities.is_ever_measured(sort):
+            sort = sample_of(items[parcel.item], items)
+        if quantities.is_ever_measured(sort):
             continue
-        if parcel.sort == "load":
+        if sort == "load":
             found["hopper", "table", "load"] = None
         elif parcel.way.from_step and parcel.way.to_step:
-            found[parcel.way.from_step, parcel.way.to_step, parcel.sort] = None
+            found[parcel.way.from_step, parcel.way.to_step, sort] = None
     return list(found)
 
 

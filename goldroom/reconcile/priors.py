@@ -38,6 +38,7 @@ from goldroom.reconcile.budget import DEFAULT, Budget
 from goldroom.reconcile.contents import Contents, is_alike, less, plus
 from goldroom.reconcile.ledger_records import LedgerRecords
 from goldroom.reconcile.passed_whole import by_the_call, passed_whole
+from goldroom.reconcile.portions import group_of, portion_held, sample_of, taken_from
 from goldroom.reconcile.quantities import (
     METALS,
     measured_contents,
@@ -117,25 +118,11 @@ class Quantities:
         found = self._own.get(item)
         if found is None:
             found = self.measured(item)
-            portions = portions_beside(self.data.items[item], self.data.items)
-            if portions:
-                found = self._portion(found, portions)
-            elif not found.is_measured:
-                found = self._stand_in(item, found)
+            portion = portion_held(self, found)
+            if portion is not None or not found.is_measured:
+                found = portion or self._stand_in(item, found)
             self._own[item] = found
         return found
-
-    def _portion(self, found: Contents, portions: Sequence[str]) -> Contents:
-        """Return a portion's share of its sample; of all portions, if that has no size.
-
-        """
-        whole = self.of(self.data.items[found.item].parents[0])
-        parts = [self.measured(each) for each in portions]
-        sizes = [each.size for each in parts if each.size is not None]
-        size = whole.size or sum_of(sizes)
-        if not size.posted_g:
-            return replace(found, how="unknown", said=whole.said)
-        return portion_of(whole, found, parts[: portions.index(found.item)], size)
 
     def _put_in(self, held: Item, at: str) -> tuple[str, ...]:
         """Return what had been put into a holder before a time ("" for ever)."""
@@ -278,7 +265,7 @@ class Quantities:
         if size is None or not wholes:
             return None
         for whole in wholes:
-            if not is_alike(whole, found) or not _grams(whole.size):
+            if not is_alike(whole, found) or not grams(whole.size):
                 return None
             if whole.gold is None or whole.silver is None:
                 return None
