@@ -19,11 +19,13 @@ from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.leach import LeachBatch, LeachReading, LeachReagent
 from goldroom.custody.other_metal import OtherMetal
 from goldroom.custody.paper import PaperForm
+from goldroom.custody.number_series import NumberSeries
 from goldroom.custody.period import ClosedPeriod, Restatement, TrueUp
 from goldroom.custody.record import Record as Record
 from goldroom.custody.review import Review
 from goldroom.custody.room import DetectorAlarm, Incident, Occupancy, PlaceVessels
 from goldroom.custody.signing import RoleHolders, SigningRule
+from goldroom.custody.sampled import Sample
 from goldroom.custody.stock import RolledCount, StockCheck, StockCount
 
 STEPS = ("hopper", "table", "leach", "electrowinning", "smelt", "vault")
@@ -661,6 +663,8 @@ RECORDS: dict[str, type[Record]] = {
         GravityModel,
         StreamMeter,
         Shipment,
+        Sample,
+        NumberSeries,
         CellLoad,
         CellRun,
         DrivenOff,

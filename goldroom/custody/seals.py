@@ -5,7 +5,7 @@ To find another number than the one fitted, or signs of tampering, is a thing se
 recorded, with a finding.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import Protocol
 
@@ -82,20 +82,7 @@ def check_fitting(
     numbers: set[str] = set()
     for n, row in enumerate(fitted):
         number = f"{field}[{n}].seal"
-        seal = state.get(Seal, row.seal)
-        if seal is None:
-            raise SealNeverIssued(
-                f"{number}: seal {row.seal} was never issued. Take one from the issued"
-                " range, or have this range issued first.",
-                field=number,
-            )
-        if seal.status != "issued" or row.seal in numbers:
-            raise SealAlreadyUsed(
-                f"{number}: seal {row.seal} is {seal.status} already"
-                f" ({seal.vessel or 'no vessel'}). A seal is used once: take a new"
-                " one.",
-                field=number,
-            )
+        check_unused(state, row.seal, number, numbers)
         if row.point in taken:
             raise SealPointTaken(
                 f"{field}[{n}].point: {row.point} of {vessel_id} still bears a"
@@ -104,6 +91,29 @@ def check_fitting(
             )
         numbers.add(row.seal)
         taken.add(row.point)
+
+
+def check_unused(
+    state: State, number: str, field: str, taken: Collection[str] = ()
+) -> None:
+    """Refuse a seal never issued, used before, or among those taken.
+
+    Raises SealNeverIssued and SealAlreadyUsed.
+    """
+    seal = state.get(Seal, number)
+    if seal is None:
+        raise SealNeverIssued(
+            f"{field}: seal {number} was never issued. Take one from the issued"
+            " range, or have this range issued first.",
+            field=field,
+        )
+    if seal.status != "issued" or number in taken:
+        raise SealAlreadyUsed(
+            f"{field}: seal {number} is {seal.status} already"
+            f" ({seal.vessel or 'no vessel'}). A seal is used once: take a new"
+            " one.",
+            field=field,
+        )
 
 
 def seen(

@@ -15,6 +15,7 @@ from goldroom.custody.act import Act
 from goldroom.custody.figures import latest_mass, mass
 from goldroom.custody.moves import NewItem
 from goldroom.custody.notices import notice
+from goldroom.custody.numbers import check_numbers, number_notices
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Marker, Record
 from goldroom.custody.rules import check_new_items, item_at_hand, pass_on
@@ -94,6 +95,9 @@ class BarNumbered(Statement):
         yield from pass_on(state, act, self.item, "vault")
         yield from moves.set_down(state, act, (self.item,), item.place)
         yield from self._stamp(act, state)
+        yield from number_notices(
+            state, act, "bar", number=self.stamped, item=self.item
+        )
         yield from self.measures(act, state)
         yield from _reading_findings(state, act, self.item, self.first, self.second)
 
@@ -175,9 +179,9 @@ class BarReweighed(Statement):
             )
         check_openings(state, self.opened, ())
         check_taken_out(state, item, self.opened, "item")
-        check_new_items(
-            state, [(row.item, f"taken[{n}].item") for n, row in enumerate(self.taken)]
-        )
+        taken = [(row.item, f"taken[{n}].item") for n, row in enumerate(self.taken)]
+        check_new_items(state, taken)
+        check_numbers(state, act, "sample", taken)
         self.check_figures(act, state)
 
     def check_figures(self, act: Act, state: State) -> None:

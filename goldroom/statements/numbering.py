@@ -1,8 +1,11 @@
 """Numbers printed beforehand, handed out as a range: seals, paper forms.
 
-A number is its series and a counter of fixed width (`S-0041`).
+A number is its series and a counter of fixed width (`S-0041`), and a check character
+where the series has one.
 """
 
+from goldroom.custody.number_series import Series
+from goldroom.custody.numbers import numbered
 from goldroom.statements.fields import BadField
 
 MOST_AT_ONCE = 1000
@@ -19,7 +22,14 @@ def check_range(first: int, last: int, things: str) -> None:
         )
 
 
-def numbers_of(series: str, first: int, last: int, digits: int | None) -> list[str]:
+def numbers_of(
+    series: str, first: int, last: int, digits: int | None, *, with_check: bool = False
+) -> list[str]:
     """Return every number of the range, as printed; four digits if not said."""
-    width = digits or USUAL_DIGITS
-    return [f"{series}-{n:0{width}d}" for n in range(first, last + 1)]
+    printed = Series(
+        prefix=f"{series}-",
+        digits=digits or USUAL_DIGITS,
+        with_check=with_check,
+        from_at="",
+    )
+    return [numbered(printed, n) for n in range(first, last + 1)]

@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from goldroom.custody import seals
 from goldroom.custody.act import Act
 from goldroom.custody.lookups import the
+from goldroom.custody.number_series import NumberSeries
+from goldroom.custody.numbers import is_whole, series_of
 from goldroom.custody.records import Person, Record, Seal
 from goldroom.custody.state import State
-from goldroom.errors import AlreadyRegistered
+from goldroom.errors import AlreadyRegistered, CheckCharacterWrong
 from goldroom.statements import fields
 from goldroom.statements.kind import Statement, kind
 from goldroom.statements.numbering import check_range, numbers_of
@@ -45,12 +47,16 @@ class SealsIssued(Statement):
     digits: int | None = fields.whole(
         "Digits", low=1, high=10, optional=True, help="4 if left out, with zeros"
     )
+    with_check: bool | None = fields.flag(
+        "Check character", optional=True, help="Whether one follows the digits"
+    )
     issued_to: str = fields.code("Issued to", table="person")
 
     def check(self, act: Act, state: State) -> None:
-        """Refuse a range upside down, too long, or holding a seal issued before."""
+        """Refuse a range upside down, too long, not of its series, or issued before."""
         check_range(self.first, self.last, "seals")
         the(state, Person, self.issued_to, "issued_to")
+        self._check_series(act, state)
         for number in self.numbers():
             if state.get(Seal, number) is not None:
                 raise AlreadyRegistered(
@@ -59,9 +65,26 @@ class SealsIssued(Statement):
                     field="first",
                 )
 
+    def _check_series(self, act: Act, state: State) -> None:
+        number = self.numbers()[0]
+        series = series_of(state.get(NumberSeries, "seal"), number, act.at)
+        if series is not None and series.with_check and not is_whole(series, number):
+            raise CheckCharacterWrong(
+                f"with_check: the first seal would be {number}, but seals of series"
+                f" {series.prefix} have {series.digits} digits and a check character."
+                " Look at a seal of the box, and write with_check and digits so.",
+                field="with_check",
+            )
+
     def numbers(self) -> list[str]:
         """Return every seal number of the range."""
-        return numbers_of(self.series, self.first, self.last, self.digits)
+        return numbers_of(
+            self.series,
+            self.first,
+            self.last,
+            self.digits,
+            with_check=bool(self.with_check),
+        )
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the seals, unused."""

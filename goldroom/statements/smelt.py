@@ -16,6 +16,7 @@ from goldroom.custody.act import Act
 from goldroom.custody.figures import mass
 from goldroom.custody.lookups import the
 from goldroom.custody.moves import NewItem
+from goldroom.custody.numbers import check_numbers
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Place, Record
 from goldroom.custody.rules import check_new_items, item_at_hand
@@ -156,6 +157,10 @@ class ChargePoured(Statement):
                     field="charge",
                 )
         check_new_items(state, self._made())
+        sampled = [
+            (row.item, f"samples[{n}].item") for n, row in enumerate(self.samples)
+        ]
+        check_numbers(state, act, "sample", sampled)
         self.check_figures(act, state)
 
     def _made(self) -> Sequence[tuple[str, str]]:
