@@ -10,16 +10,13 @@ from goldroom.custody.agreed import (
 )
 from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
 from goldroom.custody.state import State
+from goldroom.findings import settlement
 from goldroom.findings.found import Found, Threshold
-from goldroom.findings.settlement import (
-    NEAR_WITHIN as NEAR_WITHIN,
-)
-from goldroom.findings.settlement import (
-    OpenMelt,
-    melts_to_challenge,
-    melts_to_exchange,
-)
+from goldroom.findings.settlement import OpenMelt
 from goldroom.reports import rows
+
+NEAR_WITHIN = settlement.NEAR_WITHIN
+"""Limit by which a date of a contract is near."""
 
 
 def dealings_of(ledger_id: int) -> State:
@@ -56,8 +53,8 @@ def melts_waiting(ledger_id: int, *, within: Threshold, now: datetime) -> list[F
     """Return the melts to challenge, exchange or settle soon, or overdue by now."""
     melts = open_melts(ledger_id)
     return [
-        *melts_to_challenge(melts, within=within, now=now),
-        *melts_to_exchange(melts, within=within, now=now),
+        *settlement.melts_to_challenge(melts, within=within, now=now),
+        *settlement.melts_to_exchange(melts, within=within, now=now),
     ]
 
 

@@ -205,6 +205,16 @@ def test_dates_of_the_contract_want_attention(told, terms, now, code):
     assert concerned == ([code] if code else [])
 
 
+def test_rebuilt_tables_hold_the_same_dealings(told, capsys):
+    contract(told)
+    exchange(told)
+    settle(told)
+    call_command("rebuild_tables", "--check")
+    before = found(told)
+    call_command("rebuild_tables")
+    assert found(told) == before
+
+
 def test_settled_melt_wants_no_attention(told):
     contract(told)
     exchange(told)
