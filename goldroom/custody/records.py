@@ -17,15 +17,15 @@ from goldroom.custody.density import Density
 from goldroom.custody.driven_off import DrivenOff
 from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.leach import LeachBatch, LeachReading, LeachReagent
+from goldroom.custody.number_series import NumberSeries
 from goldroom.custody.other_metal import OtherMetal
 from goldroom.custody.paper import PaperForm
-from goldroom.custody.number_series import NumberSeries
 from goldroom.custody.period import ClosedPeriod, Restatement, TrueUp
 from goldroom.custody.record import Record as Record
 from goldroom.custody.review import Review
 from goldroom.custody.room import DetectorAlarm, Incident, Occupancy, PlaceVessels
-from goldroom.custody.signing import RoleHolders, SigningRule
 from goldroom.custody.sampled import Sample
+from goldroom.custody.signing import RoleHolders, SigningRule
 from goldroom.custody.stock import RolledCount, StockCheck, StockCount
 
 STEPS = ("hopper", "table", "leach", "electrowinning", "smelt", "vault")
@@ -665,12 +665,12 @@ RECORDS: dict[str, type[Record]] = {
         Shipment,
         Sample,
         NumberSeries,
-        CellLoad,
-        CellRun,
-        DrivenOff,
         LeachBatch,
         LeachReading,
         LeachReagent,
+        CellLoad,
+        CellRun,
+        DrivenOff,
         OtherMetal,
         Contract,
         Outturn,

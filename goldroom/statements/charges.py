@@ -24,7 +24,6 @@ from goldroom.custody.weighed import (
 from goldroom.errors import NotDried, WrongSort
 from goldroom.statements import fields
 from goldroom.statements.envelopes import seal_on
-from goldroom.statements.envelopes import seal_on
 from goldroom.statements.fields import BadField
 from goldroom.statements.limits import limit_value
 from goldroom.statements.openings import OpenedRow, check_reached, check_taken_out

@@ -102,15 +102,6 @@ LIMITS = MappingProxyType(
         "sample_open_d": _limit(
             "d", "30", "time until a sample is used up, or back from the laboratory"
         ),
-        "sample_loss_g": _limit(
-            "g", "0.1", "grams of a sample that its portions need not account for"
-        ),
-        "sample_loss_ml": _limit(
-            "mL", "5", "millilitres of a sample that its portions need not account for"
-        ),
-        "sample_open_d": _limit(
-            "d", "30", "time until a sample is used up, or back from the laboratory"
-        ),
         "mine_refinery_mass_percent": _limit(
             "%", "0.05", "refinery's mass of a shipment against the mine's"
         ),
