@@ -31,9 +31,9 @@ from goldroom.reconcile.amounts import (
     decimal_text,
     shown_u,
     shown_value,
-    sum_of,
 )
 from goldroom.reconcile.contents import Contents
+from goldroom.reconcile.leach_account import Account
 from goldroom.reconcile.priors import Quantities
 from goldroom.reconcile.quantities import METALS
 from goldroom.reports import rows
@@ -197,74 +197,6 @@ def _latest(records: Iterable[Any], what: Any) -> list[Any]:
     for each in sorted(records, key=lambda each: each.version):
         found[what(each)] = each
     return sorted(found.values(), key=lambda each: (each.at, each.key))
-
-
-@dataclass(frozen=True)
-class Account:
-    """A batch's parts with their contents, sorted by the way they went."""
-
-    batch: Item
-    solids: Mapping[str, Contents]
-    used_again: Mapping[str, Contents]
-    solutions: Mapping[str, Contents]
-    samples: Mapping[str, Contents]
-    residues: Mapping[str, Contents]
-    left: Contents
-    quantities: Quantities
-
-    @classmethod
-    def of(cls, quantities: Quantities, batch: Item) -> "Account":
-        """Return the account of a batch."""
-        items = quantities.data.items
-
-        def whole(names: Sequence[str], *sorts: str) -> dict[str, Contents]:
-            return {
-                each: quantities.of(each, drawn=0)
-                for each in names
-                if items[each].sort in sorts
-            }
-
-        put = {each: quantities.of(each) for each in batch.parents}
-        made = [each for each in batch.children if each not in batch.drawn]
-        made = [each for each in made if items[each].status != "void"]
-        return cls(
-            batch=batch,
-            solids={k: v for k, v in put.items() if items[k].sort != "solution"},
-            used_again={k: v for k, v in put.items() if items[k].sort == "solution"},
-            solutions=whole(batch.drawn, "solution"),
-            samples=whole(batch.drawn, "sample"),
-            residues=whole(made, "residue"),
-            left=quantities.of(batch.item),
-            quantities=quantities,
-        )
-
-    def sum(self, parts: Mapping[str, Contents], metal: str) -> Amount | None:
-        """Return a metal of some parts together; None if of one it is not known."""
-        amounts = [each.amount(metal) for each in parts.values()]
-        known = [each for each in amounts if each is not None]
-        return sum_of(known) if len(known) == len(amounts) else None
-
-    def dissolved(self, metal: str) -> Amount | None:
-        """Return what went into solution: all drawn off, less solution used again."""
-        drawn = self.sum({**self.solutions, **self.samples}, metal)
-        before = self.sum(self.used_again, metal)
-        return None if drawn is None or before is None else drawn - before
-
-    def missing(self, metal: str) -> Amount | None:
-        """Return what is left by difference: of an ended batch, less its residue."""
-        left, residue = self.left.amount(metal), self.sum(self.residues, metal)
-        return None if left is None or residue is None else left - residue
-
-    @property
-    def parts(self) -> dict[str, Contents]:
-        """Return every part by item."""
-        return {
-            **self.solids,
-            **self.used_again,
-            **self.solutions,
-            **self.samples,
-            **self.residues,
-        }
 
 
 def _report(
