@@ -31,6 +31,7 @@ from goldroom.errors import Refusal, UnknownItem
 from goldroom.findings.runs import in_words
 from goldroom.reports import rows
 from goldroom.reports.journal import Line, lines_of
+from goldroom.reports.origins import NO_SOURCES, Sources, sources_of
 from goldroom.reports.people import Names, names
 from goldroom.reports.plain import as_plain
 from goldroom.statements.registry import kinds
@@ -106,6 +107,7 @@ class Trail:
     forward: tuple[TrailItem, ...]
     shipments: tuple[Shipment, ...]
     people: Names
+    sources: Sources = NO_SOURCES
 
     @property
     def flushes(self) -> tuple[str, ...]:
@@ -146,16 +148,18 @@ class Trail:
     @property
     def identity(self) -> str:
         """Return what can be said of the item's metal, in words."""
+        shares = (
+            "shares are by measured inputs (a site's mass balance, in the terms of"
+            " ISO 22095), not by any mark on the metal"
+            if self.sources.each
+            else "its sources are named, their shares are not known"
+        )
         if self.item.sort in POURED:
             return (
-                "From the pour on this metal keeps its identity. Before the pour the"
-                " metal of all its sources was mixed: they are named, their shares"
-                " are not known."
+                "From the pour on this metal keeps its identity. Before the pour it was"
+                f" mixed: {shares}."
             )
-        return (
-            "Before the pour metal is mixed and accounted for by the site's mass"
-            " balance: sources and products are named, shares are not known."
-        )
+        return f"Before the pour metal is mixed: {shares}."
 
 
 def trail(ledger_id: int, item_id: str) -> Trail:
@@ -179,6 +183,7 @@ def trail(ledger_id: int, item_id: str) -> Trail:
         forward=told.in_order(forward),
         shipments=_shipments(ledger_id, (start.item, *back.items, *forward.items)),
         people=names(ledger_id),
+        sources=sources_of(ledger_id, start, back.items),
     )
 
 

@@ -7,6 +7,7 @@ from goldroom.custody.records import Assay, Shipment
 from goldroom.findings.runs import counted, in_words, plural
 from goldroom.reconcile.production_days import SiteClock
 from goldroom.reports.metal import grams_text
+from goldroom.reports.origins import GroupShare, Sources, SourceShare
 from goldroom.reports.trail import StayLine, Trail, TrailItem
 
 UNITS = {"permille": "‰", "gpt": "g/t", "percent": "%", "mg_l": "mg/L"}
@@ -40,6 +41,7 @@ class _Telling:
         yield from self._group([trail.item])
         yield ""
         yield from _sources(trail)
+        yield from _shares(trail.sources)
         yield trail.identity
         direct = [each for each in trail.back if each.is_direct]
         if direct:
@@ -132,6 +134,50 @@ def _sources(trail: Trail) -> Iterator[str]:
         behind = trail.flushes_behind_returns
         more = f" Behind them: {counted(behind, 'flush')}." if behind else ""
         yield f"Also from what went round again: {_by_sort(returns)}.{more}"
+
+
+def _shares(sources: Sources) -> Iterator[str]:
+    """Yield each group's share of the item's metal, and its members."""
+    if not sources.each:
+        return
+    yield "Its metal by measured inputs, ± one standard uncertainty:"
+    for group in sources.groups:
+        members = [each for each in sources.each if each.group == group.group]
+        if len(members) == 1:
+            yield f"  {group.group}: {_member(members[0])}: {_metals(group)}"
+        else:
+            yield f"  {group.group}: {_metals(group)}: {_by_what(members)}"
+            if group.group != "gravity":
+                yield from (f"    {_member(each)}: {_metals(each)}" for each in members)
+        yield from (f"    ({each.why})" for each in members if each.why)
+    if sources.provisional:
+        yield f"  (resting on figures still to come: {in_words(sources.provisional)})"
+
+
+def _member(share: SourceShare) -> str:
+    """Return an origin in words, and what it stands for if it is none itself."""
+    if not share.origins:
+        return share.what
+    behind = [each for each in share.origins if each != share.item]
+    made_of = f" made of {in_words(behind)}" if behind else ""
+    return f"{share.item}, {share.what}{made_of}"
+
+
+def _by_what(members: Iterable[SourceShare]) -> str:
+    """Return origins in words, those of one sort together."""
+    groups: dict[str, list[str]] = {}
+    for each in members:
+        groups.setdefault(each.what, []).append(each.item)
+    return "; ".join(
+        f"{len(names)} {plural(what, len(names))} {in_words(names)}"
+        for what, names in groups.items()
+    )
+
+
+def _metals(share: SourceShare | GroupShare) -> str:
+    """Return a share of the gold, and of the silver where that is known."""
+    told = {"gold": share.gold, "silver": share.silver}
+    return ", ".join(f"{name} {part}" for name, part in told.items() if part) or "?"
 
 
 def _has_more_behind(item: TrailItem, trail: Trail) -> bool:
