@@ -13,6 +13,9 @@ from goldroom.custody.record import Record
 FOUND_IN_EQUIPMENT = "found in equipment"
 """Where metal comes from that was held all along and in no book: outside."""
 
+NEVER_COUNTED = ("flush", "charge")
+"""Sorts that nobody looks for at a count: their metal lies in something else."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class StockCount(Record):

@@ -6,7 +6,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from goldroom.custody.records import Item, Shipment
-from goldroom.custody.stock import StockCount
+from goldroom.custody.stock import NEVER_COUNTED, StockCount
 from goldroom.findings.found import (
     EXCEPTION,
     NOTICE,
@@ -20,8 +20,6 @@ from goldroom.findings.runs import counted
 OPEN_WITHIN = "shipment_open_d"
 SHIPPED_WITHIN = "stock_age_d"
 INSURED = "stock_insured_g"
-HOLDS_NOTHING = ("flush", "charge")
-"""Sorts that nobody looks for at a count: their metal lies in something else."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,7 +144,7 @@ def not_in_last_count(
     for placed in items:
         item = placed.item
         count = last.get(item.place)
-        if count is None or item.status != "held" or item.sort in HOLDS_NOTHING:
+        if count is None or item.status != "held" or item.sort in NEVER_COUNTED:
             continue
         named = item.item in count.found or item.item in count.missing
         if not named and max(placed.seen_at, item.held_from) < count.at:

@@ -33,7 +33,6 @@ from goldroom.reports import closing, rows
 from goldroom.reports.metal import last_known_at, ledger_records, site_clock
 from ledger import read
 from ledger.core.base64text import to_base64
-from ledger.errors import NoSuchEntry
 
 NO_SPREAD_G = 1e-6
 
@@ -269,11 +268,9 @@ def _u_of_change(old: Drawn | None, new: Drawn | None) -> float | None:
 
 
 def _is_root_same(ledger_id: int, reported: Reported) -> bool:
-    try:
-        root = read.root_at(ledger_id, reported.size)
-    except NoSuchEntry:
+    if read.head(ledger_id).size < reported.size:
         return False
-    return to_base64(root) == reported.root
+    return to_base64(read.root_at(ledger_id, reported.size)) == reported.root
 
 
 def _is_drawn_again(reported: Reported, then: PeriodReport) -> bool:

@@ -22,7 +22,7 @@ from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Place, Record, Stay, Vessel
 from goldroom.custody.state import State
-from goldroom.custody.stock import StockCheck, StockCount
+from goldroom.custody.stock import NEVER_COUNTED, StockCheck, StockCount
 from goldroom.custody.weighed import (
     Weighed,
     check_taken,
@@ -276,7 +276,11 @@ class StockCounted(Statement):
         if vessel is None:
             return ()
         return tuple(
-            each for each in vessel.contents if not _moved_since(state, each, act.at)
+            each
+            for each in vessel.contents
+            if (item := state.get(Item, each)) is not None
+            and item.sort not in NEVER_COUNTED
+            and not _moved_since(state, each, act.at)
         )
 
     def _seen(

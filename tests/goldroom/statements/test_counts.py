@@ -1,12 +1,13 @@
 """Stock counts: blind, compared afterwards, never changing the book's masses."""
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from goldroom.custody.figures import latest_mass
-from goldroom.custody.records import Said
+from goldroom.custody.records import Said, Vessel
 from goldroom.custody.state import State
 from goldroom.custody.stock import StockCheck, StockCount
 from goldroom.roles import default_policy
@@ -173,6 +174,15 @@ def test_a_place_is_counted_with_what_lies_in_its_vessels():
     stay = last_stay(state, "SLAG-1")
     assert (stay.vessel, stay.place, stay.act) == ("D1", "gold_room", "stock.counted")
     assert said.sentence() == "gold_room was counted: SLAG-1 found."
+
+
+def test_a_charge_is_not_looked_for_in_the_furnace_that_holds_it():
+    state = upto("charge")
+    furnace = state.get(Vessel, "F1")
+    assert furnace is not None
+    state.put(replace(furnace, contents=("CHG-1",)))
+    say(state, StockCounted, {"vessel": "F1"}, at=COUNTED_AT, people=COUNTERS)
+    assert codes(state) == []
 
 
 def test_what_moved_after_the_count_is_not_judged_when_it_is_written_up_late():
