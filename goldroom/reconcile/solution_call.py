@@ -44,8 +44,9 @@ class SolutionCall:
     """One load of a cell: called and found, what is pending, what its current did.
 
     `plated` leaves out the heel taken up, which an earlier current had plated.
-    `waiting` names the items that have no result; `is_provisional` says that a figure
-    is expected to change. `charge_ah` is None where a run's current is not known.
+    `found_in` are sludges and heel; `waiting` names the items that have no result, and
+    `is_provisional` says that a figure is expected to change. `charge_ah` is None where
+    a run's current is not known.
     """
 
     load: CellLoad
@@ -53,7 +54,7 @@ class SolutionCall:
     called: Side
     found: Side
     plated: Side
-    sludges: tuple[Contents, ...]
+    found_in: tuple[Contents, ...]
     waiting: tuple[str, ...]
     is_provisional: bool
     charge_ah: Decimal | None
@@ -94,7 +95,7 @@ class SolutionCall:
             "runs": len(self.load.runs),
             "cathodes": self.load.cathodes,
             "metals": {metal: self._metal_json(metal) for metal in METALS},
-            "sludges": [_sludge_json(each) for each in self.sludges],
+            "found_in": [_found_json(each) for each in self.found_in],
             "waiting": list(self.waiting),
             "provisional": self.is_provisional,
             "charge_ah": None if self.charge_ah is None else str(self.charge_ah),
@@ -152,7 +153,7 @@ def _call_of(
         called=called,
         found=_side(came_out) if is_known else Side(None, None),
         plated=_less(called, _side(heels)),
-        sludges=tuple(came_out),
+        found_in=tuple(came_out),
         waiting=waiting,
         is_provisional=any(each.is_provisional for each in parts),
         charge_ah=_charge(load, runs),
@@ -195,7 +196,7 @@ def _less(side: Side, other: Side) -> Side:
     return Side(gold, silver)
 
 
-def _sludge_json(contents: Contents) -> dict[str, object]:
+def _found_json(contents: Contents) -> dict[str, object]:
     return {
         "item": contents.item,
         "how": contents.how,
