@@ -11,6 +11,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any
 
 from goldroom.demo.chance import Chance
+from goldroom.demo.liquor import Liquor
 from goldroom.demo.mine import HOPPER_MARK_M3, HOPPER_TARE_KG, SOLIDS_KG_M3, Scale
 from goldroom.demo.truth import Matter, OreDay
 from goldroom.metal.starting_uncertainties import STARTING, StartingUncertainty
@@ -51,6 +52,12 @@ CONCENTRATES = Assaying(
 )
 TAILS = Assaying(
     "table_tails_sample", "concentrate_assay", "cutter-2", "screen_fire_assay", "gpt"
+)
+RESIDUES = Assaying(
+    "leach_residue_sample", "concentrate_assay", "cutter-2", "screen_fire_assay", "gpt"
+)
+SLUDGES = Assaying(
+    "sludge_sample", "high_grade_assay", "scoop-1", "fire_assay", "percent"
 )
 BARS = Assaying("bar_drilling", "bullion_assay", "dip-1", "fire_assay", "permille")
 
@@ -126,6 +133,19 @@ class Looking:
         own = 0.2 * self._chance.error(f"refinery reading/{name}")
         slope = 1 + 2e-5 * self._chance.error("refinery slope")
         return shown(true_g * slope + own, "0.1")
+
+    def litres(self, true_l: float, tank: str, name: str) -> str:
+        """Return a solution's volume by the tank's level table, in litres."""
+        row = STARTING["tank_volume"]
+        return shown(true_l * self._both(row, f"dip/{name}", f"tank/{tank}"), "1")
+
+    def liquor_mg_l(self, liquor: Liquor, metal: str, name: str, dilution: int) -> str:
+        """Return what the laboratory's instrument reads of a diluted solution."""
+        row = STARTING[f"solution_assay_{metal}"]
+        factor = self._both(
+            row, f"repeat/{name}/{metal}", f"laboratory/atomic_absorption/{metal}"
+        )
+        return shown(liquor.mg_l(metal) * factor / dilution, "0.01")
 
     def head_gpt(self, ore: OreDay, metal: str) -> str:
         """Return a day's head assay: a few kilograms stand for a day's tonnes."""

@@ -140,10 +140,21 @@ def _wet_product(room: Room, lot: Lot, what: str, matter: Matter) -> dict[str, A
     return row
 
 
-def assay_lot(room: Room, lot: Lot) -> None:
+def keep_tails(room: Room, lot: Lot, values: dict[str, Any]) -> str:
+    """Change a table's run so that its tails are kept; return the tails' id."""
+    tails = next(row for row in values["products"] if row["product"] == "tails")
+    values["opened"] += room.seals.open(mine.TAILS_BIN)
+    tails |= {"vessel": mine.TAILS_BIN, "goes_to": "kept"}
+    values["closed"] += room.seals.close((mine.TAILS_BIN, "lid"))
+    return str(tails["item"])
+
+
+def assay_lot(room: Room, lot: Lot, *, is_tabled: bool = True) -> None:
     """Write the laboratory's reports on a lot and its products, a day later."""
     when = at(lot.day, "16:00", days=1)
     _report(room, lot, LOTS, ("LOT",), when)
+    if not is_tabled:
+        return
     _report(room, lot, CONCENTRATES, ("CON",), when + timedelta(minutes=12))
     _report(room, lot, TAILS, ("MID", "MAG", "TLS"), when + timedelta(minutes=24))
 

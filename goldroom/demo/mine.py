@@ -73,6 +73,7 @@ REFINERY = "marrowby"
 PLACES = (
     ("gold_room", "Gold room", "room"),
     ("hopper_bay", "Hopper bay", "bay"),
+    ("leach_bay", "Leach bay", "bay"),
     ("vault", "Vault", "vault"),
     ("laboratory", "Site laboratory", "laboratory"),
     ("mill", "Grinding circuit", "mill"),
@@ -155,6 +156,13 @@ CONCENTRATE_SAFE = "C1"
 FURNACE = "F1"
 BAR_SAFE = "V1"
 BOXES = ("B1", "B2")
+TAILS_BIN = "TB1"
+TAILS_BIN_TARE_KG = "162.4"
+LEACH_VESSEL = "LV1"
+TANKS = ("TK1", "TK2", "TK3")
+CELL = "EC1"
+SLUDGE_TRAY = "TR1"
+DRYER = "OV2"
 
 
 def _plain(
@@ -186,6 +194,14 @@ VESSELS: tuple[dict[str, Any], ...] = (
     _plain(CONCENTRATE_SAFE, "Concentrate safe", "safe", "gold_room", "door"),
     _plain(FURNACE, "Tilting furnace", "furnace", "gold_room"),
     _plain(BAR_SAFE, "Bar safe", "safe", "vault", "door"),
+    {
+        **_plain(TAILS_BIN, "Tails bin", "drum", "gold_room", "lid"),
+        "tare_kg": TAILS_BIN_TARE_KG,
+    },
+    _plain(LEACH_VESSEL, "Intensive leach vessel", "leach_vessel", "leach_bay", "lid"),
+    *(_plain(tank, f"Solution tank {tank[2:]}", "tank", "leach_bay") for tank in TANKS),
+    _plain(CELL, "Electrowinning cell", "cell", "leach_bay", "lid"),
+    _plain(SLUDGE_TRAY, "Sludge tray", "tray", "gold_room"),
     _plain(BOXES[0], "Bar box 1", "box", "vault", "lid"),
     _plain(BOXES[1], "Bar box 2", "box", "vault", "lid"),
 )

@@ -5,7 +5,16 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from goldroom.demo import mine, story, trouble
-from goldroom.demo.lots import Lot, assay_lot, empty_hopper, run_table
+from goldroom.demo.leaching import PREGNANT, WASH, LeachWeek
+from goldroom.demo.lots import (
+    Lot,
+    assay_lot,
+    empty_hopper,
+    keep_tails,
+    run_table,
+    say_table,
+    table_values,
+)
 from goldroom.demo.room import Room, at, hands, new_room
 from goldroom.demo.shifts import SHIFTS, Shift, assay_loads, work_shift
 from goldroom.demo.shipping import Dispatch, count_vault
@@ -27,10 +36,12 @@ class Month:
     has_story: bool
     pours: list[Pour]
     end: datetime = field(init=False)
+    leach: LeachWeek = field(init=False)
 
     def __post_init__(self) -> None:
         """Find the first moment after the month."""
         self.end = month_after(self.first)
+        self.leach = LeachWeek(self.room)
 
 
 def first_day(months: int) -> date:
@@ -88,6 +99,8 @@ def _day(month: Month, day: datetime) -> None:
         trouble.in_the_morning(room, day, n)
     if lot is not None:
         _table(month, lot, n)
+    if month.has_story:
+        _leach(month, day, n)
     loads = []
     for shift in range(SHIFTS):
         odd = story.ODD_FLUSHES.get((n, shift)) if month.has_story else None
@@ -100,11 +113,40 @@ def _day(month: Month, day: datetime) -> None:
 
 def _table(month: Month, lot: Lot, n: int) -> None:
     """Write the table's run over a lot, and the reports on what came of it."""
-    if month.has_story and n == story.WRONG_MASS_DAY:
-        trouble.run_table_wrongly(month.room, lot)
+    room, has_story = month.room, month.has_story
+    if has_story and n == story.LEACH_DAY:
+        month.leach.charge(lot, lot.day)
+        assay_lot(room, lot, is_tabled=False)
+        return
+    if has_story and n == story.WRONG_MASS_DAY:
+        trouble.run_table_wrongly(room, lot)
+    elif has_story and n in story.KEPT_TAILS_DAYS:
+        values = table_values(room, lot)
+        month.leach.tails.append(keep_tails(room, lot, values))
+        say_table(room, lot, values)
     else:
-        run_table(month.room, lot)
-    assay_lot(month.room, lot)
+        run_table(room, lot)
+    assay_lot(room, lot)
+
+
+def _leach(month: Month, day: datetime, n: int) -> None:
+    """Write what a day of the leach week brings, counted from the charging."""
+    week = month.leach
+    since = n - story.LEACH_DAY
+    if since == 0:
+        week.run_through(day)
+    elif since == 1:
+        week.drain(day)
+        week.close_cell(day)
+        week.run_cell(day, PREGNANT, clock="14:10", hours=17)
+    elif since == 2:
+        week.assay_solutions(day)
+        week.run_cell(day, WASH, clock="08:00", hours=11)
+    elif since == 3:
+        week.clean_cell(day)
+    elif since == 4:
+        week.calcine(day)
+        week.receive_elution_sludge(day)
 
 
 def _smelt(month: Month, day: datetime, turn: int) -> None:

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from goldroom.demo import mine
+from goldroom.demo.diary import Hands
 from goldroom.demo.looking import LOADS, hopper_gross_g
 from goldroom.demo.room import Room, at, hands
 from goldroom.demo.story import MISSING, SHORT, OddFlush
@@ -224,7 +225,6 @@ def report_assay(
     room: Room, name: str, how: Any, rows: list[dict[str, Any]], when: datetime
 ) -> str:
     """Write a report of the site's laboratory; return its entry id."""
-    second = room.crew(room.number("report"))[room.number("side") % 2]
     values = {
         "laboratory": "laboratory",
         "method": how.method,
@@ -232,8 +232,12 @@ def report_assay(
         "sampler": how.sampler,
         "results": rows,
     }
+    return room.diary.say(name, "assay.reported", values, when, laboratory_hands(room))
+
+
+def laboratory_hands(room: Room) -> Hands:
+    """Return who signs a report: the laboratory and somebody of the plant, in turn."""
+    second = room.crew(room.number("report"))[room.number("side") % 2]
     if second[1] == "security":
         second = (mine.METALLURGIST, "metallurgist")
-    return room.diary.say(
-        name, "assay.reported", values, when, (*hands(mine.LABORATORY), second)
-    )
+    return (*hands(mine.LABORATORY), second)

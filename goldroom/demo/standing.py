@@ -66,13 +66,12 @@ def _registrations() -> list[tuple[str, str, dict[str, Any]]]:
     for scale in mine.SCALES:
         made.append(("instrument.registered", scale.instrument, scale.values()))
         made.append(("instrument.calibrated", scale.instrument, calibration(scale)))
-    oven = {
-        "instrument": mine.OVEN,
-        "name": "Drying oven",
-        "sort": "oven",
-        "place": "laboratory",
-    }
-    made.append(("instrument.registered", mine.OVEN, oven))
+    for oven, name, place in (
+        (mine.OVEN, "Drying oven", "laboratory"),
+        (mine.DRYER, "Muffle oven", "gold_room"),
+    ):
+        values = {"instrument": oven, "name": name, "sort": "oven", "place": place}
+        made.append(("instrument.registered", oven, values))
     made += [
         ("vessel.registered", str(values["vessel"]), values) for values in mine.VESSELS
     ]

@@ -53,6 +53,9 @@ EMERGENCY_DAY = 16
 WITHDRAWN_DAY = 23
 WRONG_LOT_DAY = 17
 COUNT_DAYS = (10, 24)
+KEPT_TAILS_DAYS = (11, 13)
+LEACH_DAY = 14
+"""The table stands still and the lot goes to the intensive leach."""
 SMELT_WEEKDAY = 2
 """Wednesday."""
 SLAG_RELEASED_AFTER_D = 3
