@@ -219,9 +219,10 @@ def _inseparable_words(check: GravityCheck) -> list[str]:
             if unsure.gold is None
             else f"It comes to {_own_digits(unsure.gold)}, left out above."
         )
+        why = ". ".join(map(_capital, unsure.why))
         said.append(
             "Gravity and other metal cannot be told apart in"
-            f" {', '.join(unsure.items)}. {'. '.join(map(_capital, unsure.why))}. {held}"
+            f" {', '.join(unsure.items)}. {why}. {held}"
         )
     ratio, whole = check.ratio, check.ratio_with_inseparable
     if unsure.items and ratio is not None and whole is not None:
