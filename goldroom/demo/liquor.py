@@ -4,7 +4,6 @@ Nobody in the mine sees these figures; metal is conserved to the last digit of a
 float, as in `goldroom.demo.truth`.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from goldroom.demo.chance import Chance
@@ -42,16 +41,6 @@ class Liquor:
             self.gold_g - other.gold_g,
             self.silver_g - other.silver_g,
         )
-
-
-def mixed(liquors: Iterable[Liquor]) -> Liquor:
-    """Return solutions put together."""
-    parts = list(liquors)
-    return Liquor(
-        sum(each.litres for each in parts),
-        sum(each.gold_g for each in parts),
-        sum(each.silver_g for each in parts),
-    )
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from goldroom.demo.shipping import Dispatch, count_vault
 from goldroom.demo.smelting import Pour, assay_bars, release_slag, smelt
 from goldroom.demo.standing import issue_seals, open_mine
 from goldroom.demo.truth import OreDay, ore_day
+from goldroom.demo.winning import CellWork
 
 SHOWN_MONTH = date(2026, 10, 1)
 """The month that the story ends with; a longer demonstration begins earlier."""
@@ -37,11 +38,13 @@ class Month:
     pours: list[Pour]
     end: datetime = field(init=False)
     leach: LeachWeek = field(init=False)
+    cell: CellWork = field(init=False)
 
     def __post_init__(self) -> None:
         """Find the first moment after the month."""
         self.end = month_after(self.first)
         self.leach = LeachWeek(self.room)
+        self.cell = CellWork(self.room, self.leach.liquors)
 
 
 def first_day(months: int) -> date:
@@ -131,22 +134,22 @@ def _table(month: Month, lot: Lot, n: int) -> None:
 
 def _leach(month: Month, day: datetime, n: int) -> None:
     """Write what a day of the leach week brings, counted from the charging."""
-    week = month.leach
+    week, cell = month.leach, month.cell
     since = n - story.LEACH_DAY
     if since == 0:
         week.run_through(day)
     elif since == 1:
         week.drain(day)
-        week.close_cell(day)
-        week.run_cell(day, PREGNANT, clock="14:10", hours=17)
+        cell.close_cell(day)
+        cell.run_cell(day, PREGNANT, clock="14:10", hours=17)
     elif since == 2:
         week.assay_solutions(day)
-        week.run_cell(day, WASH, clock="08:00", hours=11)
+        cell.run_cell(day, WASH, clock="08:00", hours=11)
     elif since == 3:
-        week.clean_cell(day)
+        cell.clean_cell(day)
     elif since == 4:
-        week.calcine(day)
-        week.receive_elution_sludge(day)
+        cell.calcine(day)
+        cell.receive_elution_sludge(day)
 
 
 def _smelt(month: Month, day: datetime, turn: int) -> None:
