@@ -67,7 +67,7 @@ SORTS: Mapping[str, str] = MappingProxyType(
 
 USED_BY: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
-        "sludge": ("leach", "smelt"),
+        "sludge": ("smelt",),
         "solution": ("leach", "electrowinning"),
         "other": ("table", "leach", "smelt"),
     }

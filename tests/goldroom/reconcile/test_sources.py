@@ -13,6 +13,7 @@ from goldroom.custody import figures, moves
 from goldroom.custody.other_metal import OTHER_METAL, OtherMetal
 from goldroom.metal.uncertainty import Measured, total
 from goldroom.reconcile.gravity_check import GravityCheck
+from goldroom.reconcile.ledger_records import LedgerRecords
 from goldroom.reconcile.priors import Quantities
 from goldroom.reconcile.sources import (
     NEGLIGIBLE,
@@ -23,6 +24,7 @@ from goldroom.reconcile.sources import (
     source_of_origin,
 )
 from goldroom.reconcile.words import sentences
+from tests.goldroom import cell_story
 from tests.goldroom.reconcile.book import OCTOBER, Book
 
 DAY = "2026-10-02T08:00:00Z"
@@ -327,6 +329,30 @@ def test_barren_that_goes_round_a_cell_makes_no_circle():
     put_in(book, ["BARREN"], "LOAD", at="2026-10-03T09:00:00Z")
     check_sum(shares_of(book, "LOAD"))
     assert set(shares_of(book, "BARREN")) <= {"PREG", "BARREN", "LOAD"}
+
+
+@pytest.mark.source("shares by hand: 1800 g by gravity and 1000 g of eluate")
+def test_a_cells_load_said_in_statements_shares_down_to_its_calcine():
+    data = LedgerRecords.from_held(cell_story.upto("calcined").all_held())
+    shares = Shares(Quantities(data))
+    made = [
+        name
+        for name, item in data.items.items()
+        if item.sort in ("sludge", "calcine", "heel")
+    ]
+    assert len(made) >= 4
+    for name in made:
+        found = shares.of(name)
+        assert {each: share.value for each, share in found.items()} == pytest.approx(
+            {"SOL-1": 1800 / 2800, "SOL-2": 1000 / 2800}
+        )
+        check_sum(dict(found))
+    assert dict(shares.of("BRN-1")) == {"SOL-1": Measured(1.0)}
+    assert shares.of("BRN-2")["SOL-2"].value == pytest.approx(1000 / 2800)
+    # the heel of 30 g joins the next load's 400 g
+    assert shares.of("CL-2")["SOL-3"].value == pytest.approx(400 / 430)
+    check_sum(dict(shares.of("CL-2")))
+    assert shares.inseparable == {}
 
 
 # --- what cannot be separated -------------------------------------------------

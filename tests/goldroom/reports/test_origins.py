@@ -1,6 +1,5 @@
 """A trail's shares: where a bar's gold and silver came from, and how sure that is."""
 
-import dataclasses
 import json
 from typing import Any
 
@@ -8,8 +7,7 @@ import pytest
 from django.core.management import call_command
 
 from goldroom import commands
-from goldroom.custody.records import Item
-from goldroom.reports import origins, rows
+from goldroom.reports import origins
 from goldroom.reports.metal import site_clock
 from goldroom.reports.trail import trail
 from goldroom.reports.trail_words import text_of
@@ -126,24 +124,13 @@ def test_the_command_prints_the_shares_as_text_and_as_figures(told, capsys):
 
 def test_a_bar_melted_again_is_followed_through_to_its_first_sources(told):
     mixed(told)
-    # what a bar's melting again makes: the bar in a charge, the charge in a bar
-    bar, first = rows.one(told, Item, "BAR-3"), rows.one(told, Item, "CH-2")
-    charge = dataclasses.replace(first, item="CH-3", parents=("BAR-3",))
-    again = dataclasses.replace(
-        bar, item="BAR-4", parents=("CH-3",), masses=0, assays=0, label="",
-        crossings=0, stays=0,
-    )  # fmt: skip
-    back = {
-        "CH-3": charge,
-        **rows.by_keys(
-            told, Item,
-            ["BAR-3", "CH-2", "SLG-0", "OM-3", "MID-1", "LOT-1", "LD-1", "LD-2"],
-        ),
-    }  # fmt: skip
-    found = origins.sources_of(told, again, back)
-    assert [(each.item, each.gold) for each in found.each] == [
-        (each.item, each.gold) for each in trail(told, "BAR-3").sources.each
-    ]
+    say(told, "CH-3", "10-15 07:00", "remelt.charged", charge="CH-3", furnace="F1",
+        crucible="K8", crucible_uses=0, reason="not_homogeneous",
+        bars=[{"item": "BAR-3", "stamped": "KR-0103"}])  # fmt: skip
+    say(told, "pour/CH-3", "10-15 09:00", "charge.poured", charge="CH-3",
+        place="gold_room", castings=[{"item": "BAR-4", "mould": "M1"}])  # fmt: skip
+    assert trail(told, "BAR-4").sources == trail(told, "BAR-3").sources
+    assert len(trail(told, "BAR-4").sources.each) == 4
 
 
 def test_what_nobody_sampled_cannot_be_told_apart_and_the_trail_says_so(told):

@@ -234,6 +234,7 @@ SHUT = [{"vessel": "D1", "seals_removed": [removed("lid", "S-0003")]}]
         pytest.param({"origin": "shop"}, "bad_field", id="an origin of no trade"),
         pytest.param({"goes_to": "table"}, "wrong_sort", id="sludge on a table"),
         pytest.param({"goes_to": "electrowinning"}, "wrong_sort", id="sludge in cells"),
+        pytest.param({"goes_to": "leach"}, "wrong_sort", id="sludge in a leach"),
         pytest.param({"source": "gravity"}, "bad_field", id="elution as gravity"),
         pytest.param({"source": "mixed"}, "bad_field", id="elution as mixed"),
         pytest.param({"handed_over_name": None}, "bad_field", id="by nobody"),
