@@ -25,6 +25,8 @@ SPINE = (
     "bar.numbered", "bar.reweighed", "assay.reported", "vault.placed", "vault.counted",
     "vault.taken", "dispatch.advised", "dispatch.handed_over", "dispatch.received",
     "dispatch.melted", "seal.fitted", "seal.inspected", "seal.removed",
+    "sample.taken", "sample.split", "sample.moved", "sample.consumed",
+    "sample.returned",
     "record.corrected", "fire_assay.reported",
 )  # fmt: skip
 

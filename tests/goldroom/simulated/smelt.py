@@ -11,6 +11,7 @@ from tests.goldroom.simulated.metal import (
     grams,
     weight,
 )
+from tests.goldroom.simulated.samples import envelopes
 from tests.goldroom.simulated.walk import Walk
 
 CHARGED = (
@@ -34,7 +35,7 @@ def make_up(walk: Walk) -> bool:
     if whole.gold < 20_000 or whole.dry < 3 * (whole.gold + whole.silver):
         return False
     furnace = walk.random.choice(("F1", "F2"))
-    opened = walk.opened([*walk.where(names), furnace])
+    opened = walk.opened([*walk.where(names), *envelopes(walk, names), furnace])
     closed = walk.closed([*walk.where(names), furnace], opened)
     sources: list[dict[str, Any]] = []
     for name in names:

@@ -211,7 +211,7 @@ class Walk:
             tuple(self.thefts), dict(self.even), tuple(self.later),
         )  # fmt: skip
         fold.fold(said, done, self.state)
-        vessels = [self.vessel(name) for name in self._vessels]
+        vessels = self._known_vessels()
         is_void = values.get("mode") == "void"
         check_changes(self.state, before, vessels, is_void=is_void)
         self._follow()
@@ -272,6 +272,13 @@ class Walk:
             return bool(refusal.code)
         return False
 
+    def _known_vessels(self) -> list[Vessel]:
+        """Return the vessels there are, the envelopes of samples among them."""
+        changed = [key for table, key in self.state.changed() if table == "vessel"]
+        self._vessels = list(dict.fromkeys((*self._vessels, *changed)))
+        found = [self.state.get(Vessel, name) for name in self._vessels]
+        return [each for each in found if each is not None]
+
     def _follow(self) -> None:
         """Keep the names of items that a balance or a vessel may hold."""
         for table, key in self.state.changed():
@@ -318,6 +325,7 @@ REPEATABLE = frozenset(
         "slag.weighed", "hopper.drawn_off", "seal.inspected",
         "vault.counted", "vault.placed", "vault.taken", "bar.reweighed",
         "seal.removed", "hopper.opened", "slag.released", "record.corrected",
+        "sample.moved",
     }
 )  # fmt: skip
 """Kinds that may be said again in the same words: nothing in them is used up."""

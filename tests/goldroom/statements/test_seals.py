@@ -1,9 +1,11 @@
 """Seals by themselves: issued, fitted, inspected, removed."""
 
 import pytest
+from stdnum.iso7064 import mod_37_36
 
 from goldroom.custody import moves
 from goldroom.custody.records import Item, Seal, Stay, Vessel
+from goldroom.statements.number_series import NumberSeriesSet
 from goldroom.statements.seals import (
     SealFitted,
     SealInspected,
@@ -21,40 +23,75 @@ from tests.goldroom.room import (
     say,
 )
 
-ISSUE = {"series": "S", "first": 41, "last": 60, "issued_to": "p-amara"}
+ISSUE = {"series": "S", "first": 61, "last": 80, "issued_to": "p-amara"}
 
 
 def test_a_range_is_issued_to_the_person_who_keeps_it():
     state = room()
     said = say(state, SealsIssued, ISSUE)
-    seal = state.get(Seal, "S-0041")
+    seal = state.get(Seal, "S-0061")
     assert (seal.status, seal.series, seal.issued_to) == ("issued", "S", "p-amara")
-    assert state.get(Seal, "S-0060") is not None
-    assert state.get(Seal, "S-0061") is None
+    assert state.get(Seal, "S-0080") is not None
+    assert state.get(Seal, "S-0081") is None
     assert said.sentence() == (
-        "Seals S-0041 to S-0060 (20 seals) were issued to p-amara."
+        "Seals S-0061 to S-0080 (20 seals) were issued to p-amara."
     )
 
 
 def test_numbers_may_have_another_width():
     state = room()
     say(state, SealsIssued, {**ISSUE, "series": "GR", "digits": 6})
-    assert state.get(Seal, "GR-000041") is not None
+    assert state.get(Seal, "GR-000061") is not None
 
 
 @pytest.mark.parametrize(
     ("situation", "change", "code"),
     [
         ("a new range", {}, None),
-        ("one seal", {"last": 41}, None),
+        ("one seal", {"last": 61}, None),
         ("overlapping the last range", {"first": 40}, "already_registered"),
-        ("upside down", {"first": 60, "last": 41}, "bad_field"),
-        ("a thousand and one", {"last": 1041}, "bad_field"),
+        ("upside down", {"first": 80, "last": 61}, "bad_field"),
+        ("a thousand and one", {"last": 1061}, "bad_field"),
         ("to a person nobody enrolled", {"issued_to": "p-x"}, "unknown_person"),
     ],
 )
 def test_range_is_issued_or_refused(situation, change, code):
     assert refused(room(), SealsIssued, {**ISSUE, **change}) == code, situation
+
+
+CHECKED = {
+    "numbers": "seal", "prefix": "K-", "digits": 5, "with_check": True,
+}  # fmt: skip
+
+
+@pytest.mark.source("python-stdnum, stdnum.iso7064.mod_37_36")
+def test_seals_with_a_check_character_bear_it_each():
+    state = room()
+    values = {**ISSUE, "series": "K", "digits": 5, "with_check": True}
+    said = say(state, SealsIssued, values)
+    numbers = said.numbers()
+    assert len(numbers) == 20
+    for n, number in enumerate(numbers, start=61):
+        assert number[:-1] == f"K-{n:05d}"
+        assert mod_37_36.is_valid(number.replace("-", ""))
+        assert state.get(Seal, number) is not None
+
+
+@pytest.mark.parametrize(
+    ("situation", "change", "code"),
+    [
+        ("as its series is numbered", {"with_check": True, "digits": 5}, None),
+        ("without the character", {"digits": 5}, "check_character_wrong"),
+        ("said to have none", {"with_check": False}, "check_character_wrong"),
+        ("with other digits", {"with_check": True}, "check_character_wrong"),
+        ("another series", {"series": "L"}, None),
+    ],
+)
+def test_seals_are_issued_as_their_series_is_numbered(situation, change, code):
+    state = room()
+    say(state, NumberSeriesSet, CHECKED)
+    values = {**ISSUE, "series": "K", **change}
+    assert refused(state, SealsIssued, values) == code, situation
 
 
 def test_a_drum_is_sealed_and_its_contents_stay_under_the_seal():
