@@ -43,6 +43,7 @@ from goldroom.reports import rows
 from goldroom.reports.dealings import NEAR_WITHIN, melts_waiting
 from goldroom.reports.journal import Line, lines_at
 from goldroom.reports.limits import thresholds
+from goldroom.reports.samples import ACCOUNTED_WITHIN, sample_findings
 from goldroom.reports.solution_call import call_findings
 from goldroom.reports.stock import held_bars, placed_items
 from ledger import read
@@ -157,6 +158,7 @@ def standing_findings(ledger_id: int, *, now: datetime) -> list[Found]:
             _sent(ledger_id), within=limits[stock.OPEN_WITHIN], now=now
         ),
         *stock.bars_kept_long(bars, within=limits[stock.SHIPPED_WITHIN], now=now),
+        *sample_findings(ledger_id, within=limits[ACCOUNTED_WITHIN], now=now),
         *call_findings(ledger_id, within=limits[CALL_WITHIN], now=now),
         *melts_waiting(ledger_id, within=limits[NEAR_WITHIN], now=now),
         *stock.stock_over_insured(
