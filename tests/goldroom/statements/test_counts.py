@@ -13,6 +13,7 @@ from goldroom.custody.stock import StockCheck, StockCount
 from goldroom.roles import default_policy
 from goldroom.statements.counts import StockCounted
 from goldroom.statements.record import RecordCorrected
+from goldroom.statements.vault import VaultPlaced
 from tests.goldroom import room
 from tests.goldroom.room import codes, fitted, noticed, reading, removed, say
 from tests.goldroom.story import in_vessel, item, last_stay, upto
@@ -193,6 +194,17 @@ def test_what_moved_after_the_count_is_not_judged_when_it_is_written_up_late():
     )  # fmt: skip
     assert codes(state) == []
     assert in_vessel(state, "S1") == ()
+
+
+def test_what_was_put_in_after_the_count_is_not_missing_from_it():
+    state = upto("assayed")
+    placed = {"safe": "S1", "items": ["BAR-1"]}
+    say(state, VaultPlaced, placed, at="2026-10-06T17:00:00+02:00", people=COUNTERS)
+    said = {"vessel": "S1"}
+    say(state, StockCounted, said, at="2026-10-06T16:59:59+02:00", people=COUNTERS)
+    assert codes(state) == []
+    say(state, StockCounted, said, at="2026-10-06T17:00:00+02:00", people=COUNTERS)
+    assert codes(state) == ["item_missing"]
 
 
 @pytest.mark.parametrize(

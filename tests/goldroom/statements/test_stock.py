@@ -263,6 +263,10 @@ def test_what_was_taken_out_before_the_count_is_put_back():
             id="a movement before the count",
         ),
         pytest.param(
+            "2026-11-01T05:00:00+02:00", [("entry-place-BAR-2", "BAR-2")], "bad_field",
+            id="a movement at the very cut-off",
+        ),
+        pytest.param(
             "2026-11-01T06:00:00+02:00", [("entry-none", "BAR-1")], "unknown_entry",
             id="an entry nobody made",
         ),
