@@ -31,6 +31,7 @@ from tests.goldroom.simulated import (
     emptying,
     flushes,
     hopper,
+    leach,
     record,
     samples,
     seals,
@@ -53,6 +54,8 @@ MOVES: tuple[tuple[Move, int], ...] = (
     (seals.tend_seals, 3),
     (emptying.empty_hopper, 9),
     (table.run_table, 9),
+    (leach.charge, 5),
+    (leach.go_on, 10),
     (smelt.make_up, 9),
     (smelt.pour, 9),
     (bars.number_bar, 9),
@@ -80,7 +83,7 @@ MOVES: tuple[tuple[Move, int], ...] = (
 )
 """What may be said, and how often it is tried."""
 
-PREYED_ON = ("hopper", "table", "smelt", "vault")
+PREYED_ON = ("hopper", "table", "leach", "smelt", "vault")
 """Steps at which a walk may meet a thief."""
 
 LAST = "2027-12-31T00:00:00Z"
@@ -208,7 +211,7 @@ def _check_step(
         "dry_mass": sum(each.dry for each in stolen),
     }
     for metal, milligrams in expected.items():
-        if metal == "dry_mass" and not steps <= {"hopper", "table"}:
+        if metal == "dry_mass" and not steps <= {"hopper", "table", "leach"}:
             continue
         balance = balance_of(parcels, frozenset(steps), metal)
         if metal == "dry_mass" and not balance.is_drawn:

@@ -27,7 +27,8 @@ SPINE = (
     "dispatch.melted", "seal.fitted", "seal.inspected", "seal.removed",
     "sample.taken", "sample.split", "sample.moved", "sample.consumed",
     "sample.returned",
-    "record.corrected", "fire_assay.reported",
+    "record.corrected", "fire_assay.reported", "leach.charged", "leach.sampled",
+    "leach.dosed", "leach.drained", "leach.washed", "leach.discharged",
 )  # fmt: skip
 
 

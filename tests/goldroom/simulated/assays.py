@@ -19,7 +19,7 @@ def unassayed(walk: Walk) -> list[str]:
         is_stock_estimate = item.estimates and item.sort not in ("slag", "skull")
         if item.status == "void" or item.sort not in WANTED_FOR or is_stock_estimate:
             continue
-        if item.masses and not item.assays:
+        if (item.masses or item.volumes) and not item.assays:
             found.append(name)
     return found
 
@@ -55,13 +55,17 @@ def dispute(walk: Walk) -> bool:
 
 def _report(walk: Walk, names: Sequence[str], standing: str) -> dict[str, Any]:
     """Return a report: one row for all items of one content, as of a composite."""
-    unit = walk.random.choice(("permille", "gpt", "percent"))
-    rows: dict[tuple[str, str], list[str]] = {}
+    of_solids = walk.random.choice(("permille", "gpt", "percent"))
+    rows: dict[tuple[str, str, str], list[str]] = {}
     for name in names:
-        metal = walk.truth[name]
-        gold = content(metal.gold, metal.dry, unit)
-        silver = content(metal.silver, metal.dry, unit)
-        rows.setdefault((gold, silver), []).append(name)
+        metal = walk.truth[name] + walk.total(walk.item(name).drawn)
+        unit, size = of_solids, metal.dry
+        if name in walk.litres:
+            unit, size = "mg_l", walk.litres[name]
+        gold, silver = (
+            content(each, size, unit) for each in (metal.gold, metal.silver)
+        )
+        rows.setdefault((unit, gold, silver), []).append(name)
     return {
         "laboratory": "lab", "method": "fire_assay", "standing": standing,
         "sampler": "spear",
@@ -70,7 +74,7 @@ def _report(walk: Walk, names: Sequence[str], standing: str) -> dict[str, Any]:
                 "items": items, "sample": walk.new("E"), "unit": unit, "gold": gold,
                 "silver": silver,
             }
-            for (gold, silver), items in rows.items()
+            for (unit, gold, silver), items in rows.items()
         ],
     }  # fmt: skip
 

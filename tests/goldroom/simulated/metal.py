@@ -17,7 +17,7 @@ PORTION = 20_000
 MOISTURES = (("0", 1000), ("20", 1250), ("37.5", 1600), ("50.0", 2000), ("60", 2500))
 """Moisture per cent, and the wet mass of a thousand parts of dry solids."""
 
-PARTS = {"gpt": 1_000_000, "permille": 1000, "percent": 100}
+PARTS = {"gpt": 1_000_000, "permille": 1000, "percent": 100, "mg_l": 1}
 
 
 @dataclass(frozen=True)
@@ -79,9 +79,10 @@ def balance(decigrams: int, instrument: str = "BU1") -> dict[str, str]:
     return {"reading": shown, "unit": "g", "instrument": instrument}
 
 
-def content(metal: int, dry: int, unit: str) -> str:
-    """Return a content per dry mass in a unit, to twelve decimals."""
-    share = Decimal(metal) * PARTS[unit] / dry if dry else Decimal(0)
+def content(metal: int, size: int | str, unit: str) -> str:
+    """Return a content per dry mass, or litre, in a unit, to twelve decimals."""
+    whole = Decimal(size)
+    share = Decimal(metal) * PARTS[unit] / whole if whole else Decimal(0)
     return format(share.quantize(Decimal("1e-12")), "f")
 
 

@@ -59,6 +59,7 @@ class Walk:
         self.state = mine()
         self.thieves = set(thieves)
         self.truth: dict[str, Metal] = {}
+        self.litres: dict[str, str] = {}
         self.said: list[tuple[str, Mapping[str, Any], Act]] = []
         self.live: dict[str, None] = {}
         self.wrong: list[Wrong] = []
@@ -126,7 +127,7 @@ class Walk:
         self.thieves.discard(step)
         taken = self.random.randint(500, what.gold // 4)
         dry = 0
-        if step in ("hopper", "table"):
+        if step in ("hopper", "table", "leach"):
             dry = PORTION * self.random.randint(0, 9)
         return Metal(dry, taken, min(taken // 9, what.silver // 4))
 
@@ -325,6 +326,7 @@ REPEATABLE = frozenset(
         "slag.weighed", "hopper.drawn_off", "seal.inspected",
         "vault.counted", "vault.placed", "vault.taken", "bar.reweighed",
         "seal.removed", "hopper.opened", "slag.released", "record.corrected",
+        "leach.sampled", "leach.dosed",
         "sample.moved",
     }
 )  # fmt: skip

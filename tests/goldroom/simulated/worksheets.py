@@ -18,6 +18,7 @@ def report_worksheet(walk: Walk) -> bool:
     dips = [
         name for name in walk.truth
         if walk.item(name).sort == "sample" and walk.item(name).status != "void"
+        and not walk.item(name).drawn_from
     ]  # fmt: skip
     if not waiting or not dips:
         return False
