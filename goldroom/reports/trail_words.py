@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
+from goldroom.custody.figures import WET
 from goldroom.custody.records import Assay, Shipment
 from goldroom.findings.runs import counted, in_words, plural
 from goldroom.reconcile.production_days import SiteClock
@@ -68,9 +69,9 @@ class _Telling:
         first = group[0]
         if len(group) == 1:
             label = f" ({first.label})" if first.label else ""
-            name = f"{first.sort.capitalize()} {first.item}{label}"
+            name = f"{_words(first.sort).capitalize()} {first.item}{label}"
         else:
-            name = counted((each.item for each in group), first.sort)
+            name = counted((each.item for each in group), _words(first.sort))
         yield f"{name}: {_status(first, len(group))}{_other_source(first)}"
         if first.parents:
             yield f"    from {in_words(first.parents)}"
@@ -188,7 +189,7 @@ def _has_more_behind(item: TrailItem, trail: Trail) -> bool:
 def _by_sort(items: Iterable[TrailItem]) -> str:
     groups: dict[str, list[str]] = {}
     for each in items:
-        groups.setdefault(each.sort, []).append(each.item)
+        groups.setdefault(_words(each.sort), []).append(each.item)
     return "; ".join(
         f"{len(names)} {plural(sort, len(names))} {in_words(names)}"
         for sort, names in groups.items()
@@ -218,6 +219,8 @@ def _figures(item: TrailItem) -> Iterator[str]:
             f"wet {grams_text(mass.net_g)} g, moisture {mass.moisture_percent} %,"
             f" dry {grams_text(mass.dry_g)} g"
         )
+    elif mass is not None and mass.wanted_for == WET:
+        yield f"wet {grams_text(mass.net_g)} g, its moisture not known"
     elif mass is not None:
         yield f"mass {grams_text(mass.net_g)} g"
     yield from (_assay_words(each) for each in item.assays)
@@ -236,10 +239,15 @@ def _assay_words(assay: Assay) -> str:
     silver = _content_words("silver", assay.silver, assay.silver_limit, assay.unit)
     many = assay.gold_determinations
     mean_of = f", mean of {many}" if many > 1 else ""
+    whose = f" {assay.laboratory}," if assay.laboratory else ""
     return (
-        f"{gold}, {silver} ({assay.standing}, {assay.laboratory},"
-        f" {assay.method.replace('_', ' ')}{mean_of})"
+        f"{gold}, {silver} ({assay.standing},{whose} {_words(assay.method)}{mean_of})"
     )
+
+
+def _words(name: str) -> str:
+    """Return a name of ours as words: cell_load, cell load."""
+    return name.replace("_", " ")
 
 
 def _content_words(

@@ -53,7 +53,7 @@ class SolutionOutRow:
     )  # fmt: skip
     gold_mg_l: Decimal = fields.number(
         "Gold, as read by the room", "mg/L", high="1000000",
-        help="It stands until the laboratory reports",
+        help="It stands until the laboratory reports on a sample",
     )  # fmt: skip
     silver_mg_l: Decimal = fields.number(
         "Silver, as read by the room", "mg/L", high="1000000"

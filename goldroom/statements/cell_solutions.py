@@ -1,8 +1,8 @@
 """Solution drawn off a cell's load, and what its current could have plated.
 
-What the room itself reads in a barren solution is an assay like any other, provisional
-until the laboratory reports. Faraday's law gives a ceiling for what a run plated, never
-an estimate (`goldroom.metal.leach`).
+What the room itself reads in a barren solution is an assay like any other: provisional
+where a sample was drawn for the laboratory, else the only one there will be. Faraday's
+law gives a ceiling for what a run plated, never an estimate (`goldroom.metal.leach`).
 """
 
 from collections.abc import Iterator, Sequence
@@ -72,7 +72,7 @@ def solution_figures(
     origin = figures.Origin(
         assay_id=f"{act.measured_in}.{path}",
         sample="",
-        standing="provisional",
+        standing="provisional" if row.samples else "final",
         laboratory="",
         method=ROOM_READING,
         sampler="",

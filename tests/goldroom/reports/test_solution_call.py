@@ -118,6 +118,16 @@ def test_a_room_without_cells_says_so(told, capsys):
     assert capsys.readouterr().out == "No cell has been run.\n"
 
 
+def test_a_trail_tells_of_loads_and_of_sludge_weighed_wet(fresh_db, capsys):
+    cells_told.tell(("10",), without="dried")
+    call_command("trail", "SLU-1")
+    said = capsys.readouterr().out
+    assert "Cell load CL-1 (load of EC1): used up; other metal" in said
+    assert "wet 1800 g, its moisture not known" in said
+    call_command("trail", "BRN-1")
+    assert "gold 5 mg/L, silver 1 mg/L (final, room reading)" in capsys.readouterr().out
+
+
 def test_without_a_ledger_it_says_so(fresh_db):
     with pytest.raises(CommandError, match="there are: none"):
         call_command("solution_call")

@@ -107,11 +107,14 @@ def test_barren_kept_for_another_run_stays_with_the_cells_and_may_be_run_again()
     assert codes(state) == []
 
 
-def test_the_rooms_reading_of_the_barren_is_a_provisional_assay():
-    found = upto("first_run").get(Assay, "BRN-1/001")
+def test_the_rooms_reading_of_the_barren_is_provisional_if_a_sample_was_drawn():
+    state = upto("second_run")
+    found, unsampled = state.get(Assay, "BRN-1/001"), state.get(Assay, "BRN-2/001")
     assert found is not None
+    assert unsampled is not None
     assert (found.unit, found.gold, found.silver) == ("mg_l", Decimal(4), Decimal(1))
     assert (found.standing, found.method) == ("provisional", "room_reading")
+    assert unsampled.standing == "final"
 
 
 def test_ampere_hours_are_the_meters_or_worked_out_from_the_amperes():
@@ -129,6 +132,13 @@ def test_a_heel_on_the_cathodes_joins_the_next_load():
     assert item(state, "CL-2").parents == ("HL-1", "SOL-3")
     assert item(state, "CL-2").source == "mixed"
     assert in_vessel(state, "EC1") == ("CL-2",)
+
+
+def test_what_the_cells_held_as_the_ledger_began_joins_the_first_load():
+    state = before("first_run")
+    add_item(state, "HL-0", "heel", step="electrowinning", vessel_id="EC1")
+    story.tell(state, "first_run")
+    assert item(state, "CL-1").parents == ("HL-0", "SOL-1")
 
 
 def test_a_sealed_tank_is_opened_to_be_emptied_and_sealed_again():
