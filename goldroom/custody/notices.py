@@ -96,6 +96,7 @@ RULED = frozenset(
         "incident_open_long",
         "not_in_count",
         "same_pair_often",
+        "sample_open_long",
         "second_signature_late",
         "seal_unused_long",
         "settlement_waits",
