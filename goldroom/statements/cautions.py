@@ -188,6 +188,7 @@ OF_KIND: Mapping[str, tuple[str, ...]] = MappingProxyType(
         ),
         "leach.dosed": ("cyanide", "caustic", "oxidants", "lone_work"),
         "leach.drained": _LEACHING,
+        "leach.released": ("cyanide", "lifting", "lone_work"),
         "leach.sampled": _LEACHING,
         "leach.washed": _LEACHING,
         "material.calcined": _HEATED,

@@ -15,7 +15,7 @@ from goldroom.custody.lookups import the
 from goldroom.custody.moves import NewItem
 from goldroom.custody.notices import notice
 from goldroom.custody.records import Instrument, Item, Record
-from goldroom.custody.rules import check_new_items
+from goldroom.custody.rules import check_new_items, item_at_hand
 from goldroom.custody.state import State
 from goldroom.custody.weighed import (
     Weighed,
@@ -37,6 +37,7 @@ from goldroom.statements.openings import (
     OpenedRow,
     check_openings,
     check_reached,
+    check_taken_out,
     close_vessels,
     closed_field,
     open_vessels,
@@ -179,15 +180,7 @@ class LeachDischarged(Statement):
             readings = (row.gross, row.tare, row.sample_mass)
             yield from weighed_notices(state, act, readings, row.item)
             if row.goes_to == "mill" and row.sample is None:
-                yield notice(
-                    state,
-                    act,
-                    "residue_unsampled",
-                    item=row.item,
-                    found="no sample",
-                    expected="a sample before it goes to the mill",
-                    message=f"{row.item} went to the mill and can no longer be sampled",
-                )
+                yield _unsampled(state, act, row.item)
         if self.undrained is not None:
             yield notice(
                 state,
@@ -231,6 +224,46 @@ class LeachDischarged(Statement):
         )
 
 
+RELEASED = ("residue", "solution")
+"""Sorts of item that the leach keeps and may let go."""
+
+
+@kind("leach.released", group="room", title="Leach residue let go", can_void=True)
+@dataclass(frozen=True, kw_only=True)
+class LeachReleased(Statement):
+    """Residue or wash solution that the leach had kept, sent back to the mill."""
+
+    item: str = fields.code("Residue or solution", table="item")
+    opened: tuple[OpenedRow, ...] = opened_field()
+
+    def check(self, act: Act, state: State) -> None:
+        """Refuse what is not at hand, and what the leach does not hold."""
+        item = item_at_hand(state, self.item, "item", sorts=RELEASED)
+        if item.step != "leach":
+            raise NotInThisState(
+                f"item: {self.item} is held for {item.step}, not kept by the leach."
+                " Say what was done with it there.",
+                field="item",
+            )
+        check_openings(state, self.opened, ())
+        check_taken_out(state, item, self.opened, "item")
+
+    def apply(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield its leaving, and a residue that nobody sampled."""
+        item = state.get(Item, self.item)
+        assert item is not None
+        yield from open_vessels(state, act, self.opened)
+        yield from moves.leave(state, act, (self.item,), where_to="mill")
+        if item.sort == "residue" and not item.drawn and not item.assays:
+            yield _unsampled(state, act, self.item)
+
+    def sentence(self) -> str:
+        """Return what the journal reads aloud."""
+        return f"{self.item}, kept by the leach, went back to the mill." + (
+            openings_words(self.opened, ())
+        )
+
+
 def _residue_out(
     state: State, act: Act, row: ResidueRow, batch: Item
 ) -> Iterator[Record]:
@@ -260,6 +293,19 @@ def _residue_out(
             label=f"sample of residue {row.item}",
         )
         yield from moves.draw(state, act, sample)
+
+
+def _unsampled(state: State, act: Act, item_id: str) -> Record:
+    """Return the finding that residue went to the mill without a sample."""
+    return notice(
+        state,
+        act,
+        "residue_unsampled",
+        item=item_id,
+        found="no sample",
+        expected="a sample before it goes to the mill",
+        message=f"{item_id} went to the mill and can no longer be sampled",
+    )
 
 
 def _dry_g(state: State, row: ResidueRow) -> Decimal:

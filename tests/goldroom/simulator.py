@@ -56,6 +56,7 @@ MOVES: tuple[tuple[Move, int], ...] = (
     (table.run_table, 9),
     (leach.charge, 5),
     (leach.go_on, 10),
+    (leach.let_go, 5),
     (smelt.make_up, 9),
     (smelt.pour, 9),
     (bars.number_bar, 9),

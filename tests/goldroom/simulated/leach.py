@@ -6,7 +6,7 @@ from typing import Any
 from goldroom.custody.leach import LeachBatch
 from goldroom.statements.kind import Statement
 from goldroom.statements.leach import LEACHED, LeachCharged
-from goldroom.statements.leach_residue import LeachDischarged
+from goldroom.statements.leach_residue import LeachDischarged, LeachReleased
 from goldroom.statements.leach_running import LeachDosed, LeachSampled
 from goldroom.statements.leach_solutions import LeachDrained, LeachWashed
 from tests.goldroom.simulated.metal import (
@@ -159,6 +159,17 @@ def _let_out(
     kept = out - sum(truth.values(), Metal())
     truth |= {batch: inside - out, row["item"]: kept}
     walk.say(kind, values, truth=truth, wrong=wrong)
+    return True
+
+
+def let_go(walk: Walk) -> bool:
+    """Send kept residue or wash solution back to the mill."""
+    kept = walk.held("residue", "solution", step="leach")
+    if not kept or walk.chance(0.4):
+        return False
+    opened = walk.opened(walk.where(kept[:1]))
+    values: dict[str, Any] = {"item": kept[0]}
+    walk.say(LeachReleased, values | ({"opened": opened} if opened else {}))
     return True
 
 

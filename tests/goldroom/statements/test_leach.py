@@ -22,12 +22,14 @@ from goldroom.metal.titration import titrant_g_l
 from goldroom.statements import fold
 from goldroom.statements.assays import AssayReported
 from goldroom.statements.fields import parse
+from goldroom.statements.leach_residue import LeachReleased
 from goldroom.statements.record import RecordCorrected
 from goldroom.statements.slag import SlagWeighed
 from goldroom.statements.table import TableRun
 from tests.goldroom import leach_story as leach
 from tests.goldroom.leach_story import STAGES, entry_of, refused, tell, told, upto
 from tests.goldroom.room import act, codes, fitted, noticed, reading, say, vessel
+from tests.goldroom.room import refused as room_refused
 from tests.goldroom.story import (
     CHEMISTS,
     add_item,
@@ -759,6 +761,62 @@ def test_taking_residue_out_reads_aloud():
         " moisture, sampled as RS-1 (500.0 g), back to the mill). Left in the vessel:"
         " a film of solution."
     )
+
+
+# --- let go ---------------------------------------------------------------------
+
+
+def kept(**row: Any) -> State:
+    """Return the story up to a residue kept in D2 and a wash solution kept in TK2."""
+    state = upto("drained")
+    tell(state, "washed", goes_to="next_batch")
+    tell(state, "discharged", residues=[{**RESIDUE, "goes_to": "kept", **row}])
+    return state
+
+
+LATER = "2026-10-09T07:00:00+02:00"
+
+
+@pytest.mark.parametrize(("name", "vessel_id"), [("RES-1", "D2"), ("SOL-2", "TK2")])
+def test_what_the_leach_kept_goes_to_the_mill_later(name, vessel_id):
+    state = kept()
+    said = say(state, LeachReleased, {"item": name}, at=LATER)
+    assert item(state, name).status == "left"
+    assert crossings(state, name)[-1] == ("leach", "", "mill")
+    assert in_vessel(state, vessel_id) == ()
+    assert codes(state) == []
+    assert said.sentence() == f"{name}, kept by the leach, went back to the mill."
+
+
+@pytest.mark.parametrize(
+    ("name", "code"),
+    [
+        ("RES-9", "unknown_item"),
+        ("RS-1", "wrong_sort"),
+        ("SOL-1", "not_in_this_state"),
+        ("RES-1", None),
+    ],
+)
+def test_letting_go_is_refused(name, code):
+    found = room_refused(kept(), LeachReleased, {"item": name}, at=LATER)
+    assert found == code
+
+
+def test_residue_in_a_sealed_drum_or_gone_is_not_let_go():
+    state = kept()
+    seal(state, "D2", "S-0032")
+    assert room_refused(state, LeachReleased, {"item": "RES-1"}) == "vessel_sealed"
+    seal(state, "D2", "")
+    say(state, LeachReleased, {"item": "RES-1"}, at=LATER)
+    assert room_refused(state, LeachReleased, {"item": "RES-1"}) == "item_not_held"
+
+
+def test_residue_let_go_without_a_sample_is_noticed():
+    row = {name: each for name, each in RESIDUE.items() if "sample" not in name}
+    state = upto("drained")
+    tell(state, "discharged", residues=[{**row, "goes_to": "kept"}])
+    say(state, LeachReleased, {"item": "RES-1"}, at=LATER)
+    assert codes(state) == ["residue_unsampled"]
 
 
 # --- results, corrections, voids ----------------------------------------------
