@@ -24,17 +24,16 @@ from goldroom.custody.period import (
     TrueUp,
 )
 from goldroom.metal.uncertainty import Measured
-from goldroom.reconcile.amounts import decimal_text
+from goldroom.reconcile.amounts import NO_SPREAD_G, decimal_text
 from goldroom.reconcile.balance import ALARM_Z
 from goldroom.reconcile.ledger_records import LedgerRecords
 from goldroom.reconcile.period import PeriodReport, reconcile
 from goldroom.reconcile.production_days import Period, SiteClock
+from goldroom.reconcile.restated import Restated
 from goldroom.reports import closing, rows
 from goldroom.reports.metal import last_known_at, ledger_records, site_clock
 from ledger import read
 from ledger.core.base64text import to_base64
-
-NO_SPREAD_G = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -264,7 +263,9 @@ def _posted(drawn: Drawn | None) -> Decimal | None:
 
 def _u_of_change(old: Drawn | None, new: Drawn | None) -> float | None:
     """Return the uncertainty of a change: errors that both figures share drop out."""
-    return None if old is None or new is None else (new[1] - old[1]).u
+    if old is None or new is None:
+        return None
+    return Restated(before=old[1], after=new[1]).change.u
 
 
 def _is_root_same(ledger_id: int, reported: Reported) -> bool:
