@@ -241,7 +241,7 @@ class SampleConsumed(Statement):
 
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
-        umpire = f", called as umpire ({self.umpire})" if self.umpire else ""
+        umpire = f", called as umpire ({self.umpire})," if self.umpire else ""
         return (
             f"Laboratory {self.laboratory}{umpire} used"
             f" {'; '.join(_used_words(row) for row in self.used)}."
