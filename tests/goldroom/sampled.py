@@ -128,3 +128,17 @@ def lot_sampled() -> State:
     state = story.lot_room()
     say(state, SampleTaken, taken(), at=TAKEN_AT, entry="entry-of-taken")
     return state
+
+
+def lot_sampled_and_drilled() -> State:
+    """Return the whole story up to the drillings, its lot sampled first."""
+    state = lot_sampled()
+    for stage in story.STAGES:
+        changed: dict[str, Any] = {}
+        if stage == "table":
+            rows = [removed("lid", "S-0019")]
+            changed = {"opened": [{"vessel": "D1", "seals_removed": rows}]}
+        story.tell(state, stage, **changed)
+        if stage == "reweighed":
+            break
+    return state
