@@ -100,7 +100,10 @@ def is_liquid(state: State, item: Item) -> bool:
 
 
 def check_size(state: State, source: Item, size: Sized, field: str) -> None:
-    """Refuse the wrong measure, both measures or none, and more than there is."""
+    """Refuse the wrong measure, both measures or none, and more than there is.
+
+    Two balances differ: what a sample need not account for is not too much, either.
+    """
     both = (size.grams, size.millilitres)
     if sum(each is not None for each in both) != 1:
         raise BadField(
@@ -117,8 +120,9 @@ def check_size(state: State, source: Item, size: Sized, field: str) -> None:
         )
     whole = size_of(state, source)
     part = size.grams if size.grams is not None else size.millilitres
-    if whole is not None and part is not None and part > whole:
-        unit = "mL" if liquid else "g"
+    unit = "mL" if liquid else "g"
+    let_pass = limit_value(state, f"sample_loss_{unit.lower()}")
+    if whole is not None and part is not None and part > whole + let_pass:
         raise OutOfRange(
             f"{field}: found {part} {unit}, but {source.item} is {whole} {unit} in"
             " all. Read it again.",

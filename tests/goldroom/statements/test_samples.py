@@ -242,7 +242,7 @@ def solution_room():
     ("row", "code"),
     [
         ({"volume_ml": "250"}, None),
-        ({"volume_ml": "2000.001"}, "out_of_range"),
+        ({"volume_ml": "2005.001"}, "out_of_range"),
         ({"mass": grams("250.0")}, "bad_field"),
     ],
 )
@@ -414,7 +414,7 @@ def portions(*grams_of: str) -> dict[str, Any]:
         ("as it was", sampled.split(), None),
         ("a bar", sampled.split(sample="BAR-1"), "wrong_sort"),
         ("one portion", portions("8.2"), "bad_field"),
-        ("a portion heavier than the sample", portions("8.3", "0.1"), "out_of_range"),
+        ("a portion heavier than the sample", portions("8.4", "0.1"), "out_of_range"),
         (
             "by volume",
             sampled.split(
