@@ -15,6 +15,7 @@ from goldroom.custody import moves
 from goldroom.custody.act import Act, utc_text
 from goldroom.custody.cells import CellLoad, CellRun
 from goldroom.custody.notices import notice
+from goldroom.custody.numbers import check_numbers
 from goldroom.custody.records import Item, Record, Vessel
 from goldroom.custody.rules import check_new_items, item_at_hand, source_of
 from goldroom.custody.state import State
@@ -111,7 +112,9 @@ class CellsRun(Statement):
             item = item_at_hand(state, item_id, path, sorts=("solution",))
             check_taken_out(state, item, self.opened, path)
         named = [(self.load, "load")] if self.load and load is None else []
-        check_new_items(state, [*named, *solution_ids(self.barren, "barren")])
+        _, *samples = barren = solution_ids(self.barren, "barren")
+        check_new_items(state, [*named, *barren])
+        check_numbers(state, act, "sample", samples)
         check_solution_out(state, self.barren, self.opened, "barren")
         self._check_times(act)
         self.check_figures(act, state)

@@ -14,6 +14,7 @@ from goldroom.custody.figures import Moisture, mass
 from goldroom.custody.lookups import the
 from goldroom.custody.moves import NewItem
 from goldroom.custody.notices import notice
+from goldroom.custody.numbers import check_numbers
 from goldroom.custody.records import Instrument, Item, Record
 from goldroom.custody.rules import check_new_items, item_at_hand
 from goldroom.custody.state import State
@@ -82,6 +83,7 @@ class LeachDischarged(Statement):
         check_openings(state, self.opened, self.closed)
         check_reached(state, batch.vessel, self.opened, "batch")
         check_new_items(state, self._made())
+        check_numbers(state, act, "sample", self._samples())
         for n, row in enumerate(self.residues):
             self._check_destination(state, row, f"residues[{n}]")
         self.check_figures(act, state)
@@ -90,12 +92,14 @@ class LeachDischarged(Statement):
         named = [
             (row.item, f"residues[{n}].item") for n, row in enumerate(self.residues)
         ]
-        named += [
+        return [*named, *self._samples()]
+
+    def _samples(self) -> list[tuple[str, str]]:
+        return [
             (row.sample, f"residues[{n}].sample")
             for n, row in enumerate(self.residues)
             if row.sample is not None
         ]
-        return named
 
     def _check_destination(self, state: State, row: ResidueRow, path: str) -> None:
         if row.oven is not None:

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from goldroom.custody.act import Act
 from goldroom.custody.leach import LeachReading
+from goldroom.custody.numbers import check_numbers
 from goldroom.custody.records import Record
 from goldroom.custody.rules import check_new_items
 from goldroom.custody.state import State
@@ -103,7 +104,9 @@ class LeachSampled(Statement):
     def check(self, act: Act, state: State) -> None:
         """Refuse a batch not in its vessel, and sample ids used before."""
         batch_at_hand(state, self.batch)
-        check_new_items(state, samples_named(self.samples, "samples"))
+        samples = samples_named(self.samples, "samples")
+        check_new_items(state, samples)
+        check_numbers(state, act, "sample", samples)
         self.check_figures(act, state)
 
     def check_figures(self, act: Act, state: State) -> None:

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from goldroom.custody import moves
 from goldroom.custody.act import Act
+from goldroom.custody.numbers import check_numbers
 from goldroom.custody.records import Record
 from goldroom.custody.rules import check_new_items
 from goldroom.custody.state import State
@@ -70,7 +71,7 @@ class LeachDrained(Statement):
             )
         check_openings(state, self.opened, self.closed)
         check_reached(state, batch.vessel, self.opened, "batch")
-        check_new_items(state, _named(self.solution))
+        _check_named(state, act, self.solution)
         check_solution(state, self.solution, self.opened, "solution")
         check_into_tank(self.solution, "solution")
 
@@ -128,7 +129,7 @@ class LeachWashed(Statement):
             )
         check_openings(state, self.opened, self.closed)
         check_reached(state, batch.vessel, self.opened, "batch")
-        check_new_items(state, _named(self.solution))
+        _check_named(state, act, self.solution)
         check_solution(state, self.solution, self.opened, "solution")
         if self.goes_to != "mill":
             check_into_tank(self.solution, "solution")
@@ -169,7 +170,8 @@ class LeachWashed(Statement):
         )
 
 
-def _named(row: SolutionRow) -> list[tuple[str, str]]:
-    """Return the ids that a solution and its samples take, with their fields."""
+def _check_named(state: State, act: Act, row: SolutionRow) -> None:
+    """Refuse ids of a solution and its samples used before, or not of their series."""
     samples = samples_named(row.samples, "solution.samples")
-    return [(row.item, "solution.item"), *samples]
+    check_new_items(state, [(row.item, "solution.item"), *samples])
+    check_numbers(state, act, "sample", samples)

@@ -13,7 +13,7 @@ from goldroom.statements.fields import parse
 from goldroom.statements.number_series import NumberSeriesSet
 from goldroom.statements.record import RecordCorrected
 from goldroom.statements.smelt import ChargePoured
-from tests.goldroom import story
+from tests.goldroom import cell_story, leach_story, story
 from tests.goldroom.room import codes, noticed, refused, room, say
 
 source = pytest.mark.source
@@ -174,3 +174,37 @@ def test_the_refusal_says_to_read_again_and_not_what_to_write():
     assert caught.value.field == "samples[0].item"
     assert "Read it again" in caught.value.message
     assert checked("D001") not in caught.value.message
+
+
+@pytest.mark.parametrize(
+    ("stage", "prefix", "changed"),
+    [
+        ("sampled", "SS-", {}),
+        ("drained", "SOL-1-", {}),
+        (
+            "washed",
+            "W-",
+            {
+                "solution": leach_story.STAGES["washed"][2]["solution"]
+                | {"samples": [{"item": "W-1", "volume_ml": "50", "taken_by": "Amara"}]}
+            },
+        ),
+        ("discharged", "RS-", {}),
+    ],
+)
+def test_samples_of_a_leach_are_asked_too(stage, prefix, changed):
+    """None of the course's samples bears a check character."""
+    state = leach_story.told(before=stage)
+    numbering = {"numbers": "sample", "prefix": prefix, "digits": 4}
+    say(state, NumberSeriesSet, {**numbering, "with_check": False}, at=EARLY)
+    assert leach_story.refused(state, stage, changed) is None
+    state = leach_story.told(before=stage)
+    say(state, NumberSeriesSet, {**numbering, "with_check": True}, at=EARLY)
+    assert leach_story.refused(state, stage, changed) == "check_character_wrong"
+
+
+def test_samples_of_a_cells_barren_are_asked_too():
+    state = cell_story.before("first_run")
+    numbering = {"numbers": "sample", "prefix": "BRN-1-", "digits": 4}
+    say(state, NumberSeriesSet, {**numbering, "with_check": True}, at=EARLY)
+    assert cell_story.refused(state, "first_run", {}) == "check_character_wrong"
