@@ -98,6 +98,15 @@ def _metal(line: MetalLine, melt: MeltSettlement) -> Iterator[str]:
         )
 
 
+def _apart_words(decision: Decision) -> str:
+    """Return how far two results are apart, and whose is the higher."""
+    if decision.mine == decision.refiner:
+        return "the same"
+    higher = "mine" if decision.mine > decision.refiner else "refiner"
+    apart = abs(decision.mine - decision.refiner)
+    return f"apart {apart} ‰, the {higher}'s the higher"
+
+
 def _decision(
     line: MetalLine, decision: Decision, melt: MeltSettlement
 ) -> Iterator[str]:
@@ -106,8 +115,8 @@ def _decision(
     limit = {"gold": contract.gold_splitting, "silver": contract.silver_splitting}
     unit = UNITS[limit[line.metal].unit]
     yield (
-        f"    Exchanged: mine {decision.mine} ‰, refiner {decision.refiner} ‰, apart"
-        f" {line.apart_permille} ‰; splitting limit {limit[line.metal].limit} {unit}"
+        f"    Exchanged: mine {decision.mine} ‰, refiner {decision.refiner} ‰,"
+        f" {_apart_words(decision)}; splitting limit {limit[line.metal].limit} {unit}"
         f" ({decision.splitting_limit} ‰)."
     )
     if decision.umpire is not None:

@@ -253,7 +253,8 @@ class BarReweighed(Statement):
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
         taken = [f"{row.item} ({row.mass}, by {row.taken_by})" for row in self.taken]
-        after = f" after {listed(taken)} was taken off" if taken else ""
+        were = "were" if len(taken) > 1 else "was"
+        after = f" after {listed(taken)} {were} taken off" if taken else ""
         return (
             f"Bar {self.item} was weighed again{after}:"
             f" {_reading_words(self.first, self.second)}."

@@ -156,7 +156,11 @@ class RemeltCharged(Statement):
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
         bars = [f"{row.item} (stamped {row.stamped})" for row in self.bars]
-        others = f", with {listed(source_words(self.sources))}" if self.sources else ""
+        others = (
+            f", together with {listed(source_words(self.sources))},"
+            if self.sources
+            else ""
+        )
         why = [REASON_WORDS[self.reason]] if self.reason != "other" else []
         why += [self.detail] if self.detail else []
         their = "Its number is" if len(self.bars) == 1 else "Their numbers are"

@@ -243,7 +243,7 @@ class SampleConsumed(Statement):
         """Return what the journal reads aloud."""
         umpire = f", called as umpire ({self.umpire})," if self.umpire else ""
         return (
-            f"Laboratory {self.laboratory}{umpire} used"
+            f"{self.laboratory}{umpire} used"
             f" {'; '.join(_used_words(row) for row in self.used)}."
             + openings_words(self.opened, ())
         )

@@ -130,8 +130,8 @@ def test_command_reads_a_melt_aloud(told, capsys):
         "Contract RC-7, contract RC-7.pdf, version 1.",
         "Mass: mine 238.7 g; refinery 238.7 g as received, 238.5 g after melting.",
         "Melt loss: 0.2 g, 0.0838 % of the mass as received; the contract lets 0.1 %",
-        "Exchanged: mine 860.2 ‰, refiner 858.8 ‰, apart 1.4 ‰; splitting limit 0.05"
-        " points of per cent (0.50 ‰).",
+        "Exchanged: mine 860.2 ‰, refiner 858.8 ‰, apart 1.4 ‰, the mine's the"
+        " higher; splitting limit 0.05 points of per cent (0.50 ‰).",
         "Umpire 859.4 ‰, rule: the middle of three; the mine pays.",
         "Settled figure 859.4 ‰.",
         "final: gold 859.4 ‰, silver 119.4 ‰ (Refinery, settlement)",

@@ -164,6 +164,9 @@ def test_numbering_and_reweighing_read_aloud():
         "Bar BAR-1 was weighed again after DRL-1 (8.2 g, by drill) was taken off:"
         " 5992.3 g."
     )
+    two = [{**DRILLED, "item": name} for name in ("DRL-2", "DRL-3")]
+    again = story.tell(before("reweighed"), "reweighed", taken=two).sentence()
+    assert "DRL-3 (8.2 g, by drill) were taken off" in again
 
 
 def test_an_old_weighing_put_right_is_not_the_newest_though_both_name_one_minute():

@@ -254,3 +254,13 @@ def test_remelt_reads_aloud():
         " homogeneous, drillings 3 ‰ apart. Its number is closed. S1 was opened: S-0005"
         " on door (no tamper signs)."
     )
+
+
+def test_remelt_with_other_sources_reads_aloud():
+    state = upto("placed")
+    add_item(state, "CON-2", "concentrate", step="smelt", dry_kg="3.0")
+    told = say(state, RemeltCharged, said(sources=[{"item": "CON-2"}]), at=AT)
+    assert told.sentence().startswith(
+        "Charge CHG-2 was made up from BAR-1 (stamped KR-0101), together with CON-2,"
+        " with 0.5 kg of borax, to be melted again in furnace F1,"
+    )

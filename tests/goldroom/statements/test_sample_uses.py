@@ -198,12 +198,12 @@ def test_what_was_used_leaves_and_what_is_left_is_a_sample():
 
 def test_sentences_of_samples_used():
     assert parse(SampleConsumed, sampled.used()).sentence() == (
-        "Laboratory lab used 1.000 g of P-1, and left 1.700 g as P-1L."
+        "lab used 1.000 g of P-1, and left 1.700 g as P-1L."
     )
     row = {"sample": "P-3", "used_g": "2.70", "seal_cut": cut("S-0021")}
     said = parse(SampleConsumed, sampled.used(umpire="Halden Assay", used=[row]))
     assert said.sentence() == (
-        "Laboratory lab, called as umpire (Halden Assay), used 2.70 g of P-3, its seal"
+        "lab, called as umpire (Halden Assay), used 2.70 g of P-3, its seal"
         " S-0021 on envelope (no tamper signs) cut, all of it."
     )
 
