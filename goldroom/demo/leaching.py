@@ -36,6 +36,8 @@ class LeachWeek:
     room: Room
     tails: list[str] = field(default_factory=list)
     liquors: dict[str, Liquor] = field(default_factory=dict)
+    samples: dict[str, list[str]] = field(default_factory=dict)
+    """Numbers of the samples, by what they were taken of."""
 
     def charge(self, lot: Lot, day: datetime) -> None:
         """Write a lot and the kept tails put into the leach vessel."""
@@ -133,7 +135,7 @@ class LeachWeek:
             "moisture_percent": room.look.moisture_percent(wet, item),
             "oven": mine.OVEN,
             "goes_to": "mill",
-            "sample": f"{item}-S",
+            "sample": self._numbered(item, "S")[0],
             "sample_mass": room.look.reading(
                 mine.BENCH, RESIDUE_SAMPLE_G, f"sample/{item}"
             ),
@@ -142,23 +144,29 @@ class LeachWeek:
     def _solution(self, item: str, tank: str) -> dict[str, Any]:
         liquor = self.liquors[item]
         officer, second = self.room.crew(self.room.number("solution"))
+        names = self._numbered(item, *"AB")
         return {
             "item": item,
             "volume_l": self.room.look.litres(liquor.litres, tank, item),
             "measured_by": "tank_table",
             "tank": tank,
             "samples": [
-                {"item": f"{item}-{side}", "volume_ml": SAMPLE_ML, "taken_by": who}
-                for side, (who, _) in (("A", officer), ("B", second))
+                {"item": name, "volume_ml": SAMPLE_ML, "taken_by": who}
+                for name, (who, _) in zip(names, (officer, second), strict=True)
             ],
         }
+
+    def _numbered(self, item: str, *sides: str) -> list[str]:
+        """Return the numbers of an item's samples, and keep them in mind."""
+        self.samples[item] = [self.room.sample(f"{item}-{side}") for side in sides]
+        return self.samples[item]
 
     def assay_solutions(self, day: datetime) -> None:
         """Write the laboratory's worksheet on both solutions and on the residue."""
         look = self.room.look
         rows = []
         for item in (PREGNANT, WASH):
-            names = [f"{item}-{side}" for side in "AB"]
+            names = self.samples[item]
             rows.append(
                 {
                     "items": [item, *names],
@@ -168,12 +176,15 @@ class LeachWeek:
                             "dilution": str(DILUTION),
                             **{
                                 f"{metal}_mg_l": look.liquor_mg_l(
-                                    self.liquors[item], metal, name, DILUTION
+                                    self.liquors[item],
+                                    metal,
+                                    f"{item}-{side}",
+                                    DILUTION,
                                 )
                                 for metal in ("gold", "silver")
                             },
                         }
-                        for name in names
+                        for side, name in zip("AB", names, strict=True)
                     ],
                 }
             )
@@ -198,8 +209,8 @@ class LeachWeek:
             RESIDUES,
             [
                 {
-                    "items": [item, f"{item}-S"],
-                    "sample": f"{item}-S",
+                    "items": [item, *self.samples[item]],
+                    "sample": self.samples[item][0],
                     "unit": RESIDUES.unit,
                     **look.contents(
                         RESIDUES, self.room.truth[item], sample=item, assay=item

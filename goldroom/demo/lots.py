@@ -149,10 +149,16 @@ def keep_tails(room: Room, lot: Lot, values: dict[str, Any]) -> str:
     return str(tails["item"])
 
 
-def assay_lot(room: Room, lot: Lot, *, is_tabled: bool = True) -> None:
-    """Write the laboratory's reports on a lot and its products, a day later."""
+def assay_lot(
+    room: Room, lot: Lot, *, is_tabled: bool = True, is_screened: bool = False
+) -> None:
+    """Write the laboratory's reports on a lot and its products, a day later.
+
+    The lot's own is another's to write where its sample is screened.
+    """
     when = at(lot.day, "16:00", days=1)
-    _report(room, lot, LOTS, ("LOT",), when)
+    if not is_screened:
+        _report(room, lot, LOTS, ("LOT",), when)
     if not is_tabled:
         return
     _report(room, lot, CONCENTRATES, ("CON",), when + timedelta(minutes=12))

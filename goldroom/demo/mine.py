@@ -69,6 +69,8 @@ CARRIER = "Fernhollow Secure Carriage (invented)"
 CARRIER_PERSON = "Iwan Stroudley (invented)"
 REFINERY = "marrowby"
 """The refinery's place id; its figures are taken down under it."""
+UMPIRE = "thornmere"
+"""The place id of the laboratory called when mine and refinery are apart."""
 
 PLACES = (
     ("gold_room", "Gold room", "room"),
@@ -78,6 +80,7 @@ PLACES = (
     ("laboratory", "Site laboratory", "laboratory"),
     ("mill", "Grinding circuit", "mill"),
     (REFINERY, "Marrowby Refinery (invented)", "refinery"),
+    (UMPIRE, "Thornmere Assay (invented)", "laboratory"),
 )
 
 

@@ -15,7 +15,10 @@ from goldroom.demo.lots import (
     say_table,
     table_values,
 )
+from goldroom.demo.remelting import Remelt
 from goldroom.demo.room import Room, at, hands, new_room
+from goldroom.demo.sampling import SampleWork
+from goldroom.demo.settling import Settling, set_contract
 from goldroom.demo.shifts import SHIFTS, Shift, assay_loads, work_shift
 from goldroom.demo.shipping import Dispatch, count_vault
 from goldroom.demo.smelting import Pour, assay_bars, release_slag, smelt
@@ -39,12 +42,16 @@ class Month:
     end: datetime = field(init=False)
     leach: LeachWeek = field(init=False)
     cell: CellWork = field(init=False)
+    samples: SampleWork = field(init=False)
+    remelt: Remelt = field(init=False)
+    dispatch: Dispatch | None = None
 
     def __post_init__(self) -> None:
         """Find the first moment after the month."""
         self.end = month_after(self.first)
         self.leach = LeachWeek(self.room)
         self.cell = CellWork(self.room, self.leach.liquors)
+        self.samples = SampleWork(self.room)
 
 
 def first_day(months: int) -> date:
@@ -100,6 +107,8 @@ def _day(month: Month, day: datetime) -> None:
         _smelt(month, day, turn)
     if month.has_story:
         trouble.in_the_morning(room, day, n)
+    if month.has_story:
+        _samples(month, day, n)
     if lot is not None:
         _table(month, lot, n)
     if month.has_story:
@@ -128,8 +137,13 @@ def _table(month: Month, lot: Lot, n: int) -> None:
         month.leach.tails.append(keep_tails(room, lot, values))
         say_table(room, lot, values)
     else:
+        if has_story and n == story.SCREENED_DAY:
+            month.samples.spear(lot)
         run_table(room, lot)
-    assay_lot(room, lot)
+    is_screened = has_story and n == story.SCREENED_DAY
+    assay_lot(room, lot, is_screened=is_screened)
+    if is_screened:
+        month.samples.report_screen(lot)
 
 
 def _leach(month: Month, day: datetime, n: int) -> None:
@@ -152,18 +166,47 @@ def _leach(month: Month, day: datetime, n: int) -> None:
         cell.receive_elution_sludge(day)
 
 
+def _samples(month: Month, day: datetime, n: int) -> None:
+    """Write what a day brings of samples, of the uneven bar and of the contract."""
+    samples = month.samples
+    if n == 0:
+        set_contract(month.room, day)
+    if n == story.SAMPLES_NUMBERED_DAY:
+        samples.number_from_now_on(day)
+    if n == story.DIVIDED_DAY:
+        going = month.pours[: story.DISPATCHES[n + 1]]
+        samples.divide_dips(going, month.pours[-1], day)
+    if n in story.DISPATCHES and month.dispatch is not None and month.dispatch.melts:
+        samples.send_portions(day)
+        samples.cupel(day)
+        settling = Settling(month.room, month.dispatch.melts, samples.divided)
+        settling.write(month.first + timedelta(days=story.EXCHANGED_DAY))
+    if n == story.GIVEN_BACK_DAY:
+        samples.give_back(day)
+    if n == story.DRILLED_DAY:
+        samples.keep_pulps(day)
+        month.remelt = Remelt(month.room, samples, month.pours[-1])
+        month.remelt.drill(day)
+    if n == story.REMELT_DAY:
+        month.remelt.melt(day)
+
+
 def _smelt(month: Month, day: datetime, turn: int) -> None:
     made = smelt(month.room, day, turn)
     month.pours.append(made)
-    if day + timedelta(days=story.FINAL_ASSAY_AFTER_D) < month.story_end:
+    is_worksheet_day = (day - month.first).days == story.WORKSHEET_DAY
+    if month.has_story and is_worksheet_day:
+        month.samples.assay_pour(made, after_d=story.FINAL_ASSAY_AFTER_D)
+    elif day + timedelta(days=story.FINAL_ASSAY_AFTER_D) < month.story_end:
         assay_bars(month.room, made, after_d=story.FINAL_ASSAY_AFTER_D)
+    if day + timedelta(days=story.FINAL_ASSAY_AFTER_D) < month.story_end:
         release_slag(month.room, made, turn, after_d=story.SLAG_RELEASED_AFTER_D)
 
 
 def _dispatch(month: Month, day: datetime, count: int) -> None:
     going = month.pours[:count]
     del month.pours[:count]
-    dispatch = Dispatch(month.room, day, going)
+    month.dispatch = dispatch = Dispatch(month.room, day, going)
     dispatch.send()
     if day + timedelta(days=6) < month.story_end:
         dispatch.arrive()

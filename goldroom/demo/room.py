@@ -17,9 +17,11 @@ from goldroom.demo.diary import Diary, Hands
 from goldroom.demo.looking import Looking
 from goldroom.demo.mine import OFFICERS, SECURITY, WITNESSES
 from goldroom.demo.truth import Matter
+from goldroom.metal.check_characters import id_check_character
 
 ZONE = ZoneInfo(mine.TIME_ZONE)
 SERIES = "S"
+SAMPLE_DIGITS = 4
 SECONDS = (*WITNESSES, *SECURITY)
 """Who stands as second person in the room, in turn."""
 
@@ -121,11 +123,19 @@ class Room:
     in_bar_safe: list[str] = field(default_factory=list)
     cycles: list[dict[str, Any]] = field(default_factory=list)
     seconds: list[str] = field(default_factory=lambda: list(SECONDS))
+    sample_prefix: str = ""
 
     def number(self, of: str) -> int:
         """Return the next running number of a thing."""
         self.counters[of] = self.counters.get(of, 0) + 1
         return self.counters[of]
+
+    def sample(self, otherwise: str) -> str:
+        """Return the next number of the samples' series; `otherwise` without one."""
+        if not self.sample_prefix:
+            return otherwise
+        number = f"{self.sample_prefix}{self.number('sample'):0{SAMPLE_DIGITS}d}"
+        return number + id_check_character(number)
 
     def crew(self, turn: int) -> Hands:
         """Return the officer and the second person of a turn.

@@ -1,16 +1,28 @@
 """Vault counts and dispatches: advised, handed over, received, melted."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
 from goldroom.demo import mine
 from goldroom.demo.room import Room, at, hands
 from goldroom.demo.smelting import Pour
-from goldroom.demo.truth import refinery_melt, together
+from goldroom.demo.truth import Matter, refinery_melt, together
 
 BOX_TARE_G = 4200.0
 RUVI, HALE = mine.SECURITY
+
+
+@dataclass(frozen=True)
+class Melt:
+    """A refinery's melt of a pour's bars: what it said, and what is really there."""
+
+    name: str
+    pour: Pour
+    said: Mapping[str, Any]
+    truth: Matter
+    at: datetime
 
 
 def count_vault(room: Room, day: datetime) -> None:
@@ -41,6 +53,7 @@ class Dispatch:
         self.shipment = f"OF-SH-{self.n:02d}"
         self.box = mine.BOXES[(self.n - 1) % 2]
         self.bars = [bar for each in pours for bar in each.bars]
+        self.melts: list[Melt] = []
 
     def send(self) -> None:
         """Write the advice of the day before, the packing and the handing over."""
@@ -164,3 +177,4 @@ class Dispatch:
             f"melted/{name}", "dispatch.melted", values, when,
             hands(HALE, mine.ACCOUNTANT),
         )  # fmt: skip
+        self.melts.append(Melt(name, made, values, melted, when))

@@ -97,7 +97,7 @@ def _pour(room: Room, made: Pour, charged: Matter, turn: int) -> Matter:
     count = max(2, round(charged.gold_g * 1.17 / BAR_G))
     products = pour(room.chance, name, charged, count)
     made.bars += [f"{name}-{n}" for n in range(1, count + 1)]
-    made.samples += [f"{made.item('DIP')}-{n}" for n in (1, 2)]
+    made.samples += [room.sample(f"{made.item('DIP')}-{n}") for n in (1, 2)]
     truths = zip(
         (*made.bars, *made.samples), (*products.bars, *products.samples), strict=True
     )

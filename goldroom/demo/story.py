@@ -56,6 +56,16 @@ COUNT_DAYS = (10, 24)
 KEPT_TAILS_DAYS = (11, 13)
 LEACH_DAY = 14
 """The table stands still and the lot goes to the intensive leach."""
+SAMPLES_NUMBERED_DAY = 12
+WORKSHEET_DAY = 13
+"""The pour of this day is assayed by a worksheet."""
+DIVIDED_DAY = 14
+"""The day before the first dispatch."""
+GIVEN_BACK_DAY = 16
+SCREENED_DAY = 19
+DRILLED_DAY = 21
+REMELT_DAY = 22
+EXCHANGED_DAY = 22
 SMELT_WEEKDAY = 2
 """Wednesday."""
 SLAG_RELEASED_AFTER_D = 3

@@ -180,6 +180,36 @@ def pour(chance: Chance, name: str, charge: Matter, bar_count: int) -> PourProdu
     return PourProducts(bars, samples, slag)
 
 
+@dataclass(frozen=True)
+class RemeltProducts:
+    """What a furnace makes of metal melted again: a bar, a dip sample, what is lost."""
+
+    bar: Matter
+    sample: Matter
+    slag: Matter
+    sweepings: Matter
+
+
+def melt_again(
+    chance: Chance, name: str, charge: Matter, flux_g: float
+) -> RemeltProducts:
+    """Return a bar of metal melted again under a little flux, nothing of it lost.
+
+    A little goes into the slag and a little more lies about the furnace.
+    """
+    slag = charge.part(dry=0.0, gold=chance.uniform(f"slag gold/{name}", 1e-4, 3e-4))
+    lying = charge.part(dry=0.0, gold=chance.uniform(f"floor gold/{name}", 2e-4, 4e-4))
+    lost = slag.gold_g + slag.silver_g + lying.gold_g + lying.silver_g
+    melt = replace(charge.without(together((slag, lying))), dry_g=charge.dry_g - lost)
+    sample = _of_mass(melt, chance.uniform(f"dip/{name}", 5.0, 8.0))
+    return RemeltProducts(
+        bar=melt.without(sample),
+        sample=sample,
+        slag=replace(slag, dry_g=flux_g),
+        sweepings=replace(lying, dry_g=chance.uniform(f"floor/{name}", 30.0, 50.0)),
+    )
+
+
 def refinery_melt(chance: Chance, name: str, bars: Iterable[Matter]) -> Matter:
     """Return the metal of bars after a refinery's melt: a little base metal burns."""
     melted = together(bars)

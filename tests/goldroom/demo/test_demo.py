@@ -10,10 +10,19 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db import connections
 
+from goldroom.custody.density import Density
+from goldroom.custody.records import Item, Marker, Vessel
+from goldroom.custody.sampled import Sample
+from goldroom.demo import mine, remelting
 from goldroom.demo.folder import DemoFolder
+from goldroom.demo.sampling import PREFIX
 from goldroom.management.database import working_on
+from goldroom.metal.check_characters import id_holds
 from goldroom.reports.attention import attention
 from goldroom.reports.metal import last_known_at
+from goldroom.reports.rows import every
+from goldroom.reports.settlement import settlements
+from goldroom.reports.trail import trail
 from ledger import read
 from ledger.audit import audit
 from ledger.core import verify
@@ -90,6 +99,128 @@ def test_ordinary_trouble_is_noticed(ledger_id):
     assert "emergency_unratified" not in codes
     kinds = [entry.kind for entry in read.entries(ledger_id)]
     assert kinds.count("record.lapsed") == 1
+
+
+def test_samples_worksheets_and_settlement_are_in_the_record(ledger_id):
+    kinds = {entry.kind for entry in read.entries(ledger_id)}
+    assert {
+        "refining_contract.set",
+        "number_series.set",
+        "sample.taken",
+        "sample.split",
+        "sample.moved",
+        "sample.consumed",
+        "sample.returned",
+        "screen_assay.reported",
+        "fire_assay.reported",
+        "assay.exchanged",
+        "umpire.reported",
+        "melt.settled",
+        "bar.density_measured",
+        "bar.reweighed",
+        "remelt.charged",
+        "sweepings.collected",
+    } <= kinds
+
+
+def test_samples_of_the_series_bear_a_check_character(ledger_id):
+    samples = [each.sample for each in every(ledger_id, Sample)]
+    numbered = [each for each in samples if each.startswith(PREFIX)]
+    assert len(numbered) > 20
+    for each in numbered:
+        assert id_holds(each.removesuffix(".used")), each
+
+
+def test_one_melt_is_agreed_and_the_other_umpired_and_both_are_settled(ledger_id):
+    agreed, apart = settlements(ledger_id)
+    assert [each.status for each in (agreed, apart)] == ["settled", "settled"]
+    gold = {
+        each.melt: line
+        for each in (agreed, apart)
+        for line in each.metals
+        if line.metal == "gold"
+    }
+    limit = Decimal("0.5")
+    assert abs(gold[agreed.melt].apart_permille) <= limit
+    assert limit < abs(gold[apart.melt].apart_permille) <= Decimal("0.75")
+    decision = gold[apart.melt].decision
+    three = (decision.mine, decision.refiner, decision.umpire)
+    assert decision.status == "umpired"
+    assert decision.settled == sorted(three)[1]
+    assert gold[agreed.melt].decision.umpire is None
+    for each in gold.values():
+        assert each.credited_g == each.payable_g
+
+
+def test_settlement_and_samples_raise_no_finding(ledger_id):
+    now = datetime.fromisoformat(last_known_at(ledger_id))
+    codes = {each.code for each in attention(ledger_id, now=now)}
+    assert not codes & {
+        "settlement_differs",
+        "payable_differs",
+        "charges_differ",
+        "melt_loss_over_allowance",
+        "sample_grams_missing",
+        "sample_not_handed_over",
+        "sample_open_long",
+        "worksheet_unusual",
+        "duplicates_differ",
+        "proofs_differ",
+        "fractions_not_whole",
+        "density_implausible",
+        "stamped_number_differs",
+        "item_lost_mass",
+        "item_gained_mass",
+    }
+
+
+def test_umpires_portion_stayed_sealed_until_the_umpire_opened_it(ledger_id):
+    kept = [each for each in every(ledger_id, Sample) if each.portion == "umpire"]
+    sealed = {
+        each.vessel: each.points[0].seal
+        for each in every(ledger_id, Vessel)
+        if each.sort == "envelope"
+    }
+    held = {each.item: each for each in every(ledger_id, Item)}
+    used = [each for each in kept if held[each.sample].status == "consumed"]
+    left = [each for each in kept if each not in used]
+    assert (len(used), len(left)) == (1, 1)
+    assert not sealed[used[0].sample]
+    assert sealed[left[0].sample]
+    assert held[left[0].sample].place == mine.REFINERY
+
+
+def test_bar_melted_again_has_its_old_number_closed_and_names_its_sources(ledger_id):
+    (closed,) = [
+        each
+        for each in every(ledger_id, Marker)
+        if each.name.startswith("stamp_closed:")
+    ]
+    assert closed.value == remelting.CHARGE
+    old = trail(ledger_id, closed.name.removeprefix("stamp_closed:"))
+    assert (old.item.sort, old.item.status) == ("bar", "consumed")
+    assert remelting.BAR in {each.item for each in old.forward}
+    said = trail(ledger_id, remelting.BAR).to_json()
+    assert said["item"]["label"] != old.item.label
+    (charge,) = [each for each in said["back"] if each["item"] == remelting.CHARGE]
+    assert old.item.item in charge["parents"]
+    assert len(charge["parents"]) > 3, "remains and cornets went in with it"
+    shares = {
+        each["group"]: Decimal(each["gold"]["percent"])
+        for each in said["sources"]["groups"]
+    }
+    assert abs(sum(shares.values()) - 100) < Decimal("0.001")
+    assert shares["gravity"] > 80
+    assert shares["other metal"] > 5
+
+
+def test_one_sample_took_the_place_of_another_and_one_bar_was_weighed_in_water(
+    ledger_id,
+):
+    markers = [each.name for each in every(ledger_id, Marker)]
+    assert sum(each.startswith("replaced:") for each in markers) == 1
+    (found,) = every(ledger_id, Density)
+    assert abs(found.density_g_cm3 / found.expected_g_cm3 - 1) < Decimal("0.02")
 
 
 def test_month_as_a_file_is_the_record_itself(demo, ledger_id):

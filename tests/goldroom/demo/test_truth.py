@@ -15,6 +15,7 @@ from goldroom.demo.chance import Chance
 from goldroom.demo.truth import (
     Matter,
     flush_matter,
+    melt_again,
     ore_day,
     pour,
     refinery_melt,
@@ -50,6 +51,18 @@ def test_pour_keeps_all_gold_and_silver_of_its_charge(seed, bars):
     fineness = {round(each.content("gold"), 9) for each in (*made.bars, *made.samples)}
     assert len(fineness) == 1, "one melt has one fineness"
     assert 0.3 < fineness.pop() < 0.95, "doré, common practice"
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_metal_melted_again_is_in_the_bar_the_sample_the_slag_or_on_the_floor(seed):
+    charge = Matter(2840.0, 2450.0, 340.0)
+    made = melt_again(Chance(seed), "RM-1", charge, flux_g=380.0)
+    whole = together((made.bar, made.sample, made.slag, made.sweepings))
+    assert math.isclose(whole.gold_g, charge.gold_g)
+    assert math.isclose(whole.silver_g, charge.silver_g)
+    assert math.isclose(made.bar.content("gold"), made.sample.content("gold"))
+    assert made.bar.dry_g + made.sample.dry_g < charge.dry_g
+    assert 0 < made.slag.gold_g + made.sweepings.gold_g < 0.001 * charge.gold_g
 
 
 def test_refinery_melt_keeps_its_gold_and_loses_a_little_mass():
