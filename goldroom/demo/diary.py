@@ -2,8 +2,10 @@
 
 The story writes sayings into the diary with the moment each is taken down; nothing
 is asked of the ledger while it is written, so the same seed writes the same diary.
-`play` then says it through the front door. The diary as a JSON Lines file holds one
-line for each entry that people and machines made, a statement taken back among them.
+`play` then says it through the front door. Where a statement holds figures that only
+the ledger can tell, such as a period's, the page knows whom to ask at its moment. The
+diary as a JSON Lines file holds one line for each entry that people and machines made,
+a statement taken back among them.
 """
 
 import hashlib
@@ -23,6 +25,19 @@ Hands = Sequence[tuple[str, str]]
 SAY, PROPOSE, COUNTERSIGN, WITHDRAW = "say", "propose", "countersign", "withdraw"
 
 
+@dataclass(frozen=True)
+class Mark:
+    """Where a ledger stands: its id, and its size and root as a chain mark has them."""
+
+    ledger_id: int
+    size: int
+    root: bytes
+
+
+Ask = Callable[[Mark], Mapping[str, Any]]
+"""Gives a statement's values, from the ledger as it stands before the statement."""
+
+
 class DiaryNotSaid(Refusal):
     """The front door refused something that the story says."""
 
@@ -38,6 +53,7 @@ class Page:
     act: str
     saying: Saying
     detail: str = ""
+    ask: Ask | None = None
 
     @property
     def line(self) -> str:
@@ -85,6 +101,27 @@ class Diary:
             self._add(taken_down, COUNTERSIGN, saying)
         return saying.entry_id
 
+    def ask_and_say(
+        self, name: str, kind: str, ask: Ask, at: datetime, hands: Hands
+    ) -> str:
+        """Write down a saying whose values the ledger will tell; return its entry id.
+
+        It has no line of the file before it was said.
+        """
+        saying = self._saying(name, kind, {}, at, hands, "")
+        minutes = self.chance.whole(f"pen/{name}", 2, 9)
+        page = Page(at + timedelta(minutes=minutes), len(self._pages), SAY, saying)
+        self._pages.append(replace(page, ask=ask))
+        return saying.entry_id
+
+    def answered(self, page: Page, mark: Mark) -> Page:
+        """Return a page with the values that the ledger tells, and keep it so."""
+        if page.ask is None:
+            return page
+        saying = replace(page.saying, data=page.ask(mark))
+        self._pages[page.n] = replace(page, saying=saying, ask=None)
+        return self._pages[page.n]
+
     def propose_and_withdraw(
         self,
         name: str,
@@ -106,7 +143,7 @@ class Diary:
     def lines(self) -> Iterator[str]:
         """Yield a line for every entry that people and machines made, in order."""
         for page in self.pages():
-            if page.act != PROPOSE:
+            if page.act != PROPOSE and page.ask is None:
                 yield page.line
 
     def _saying(
@@ -156,12 +193,15 @@ def play(
     """
     pages = diary.pages()
     opening = replace(pages[0].saying, received_at=pages[0].at.isoformat())
-    ledger_id = commands.ledger_of(commands.open_ledger(opening, keys).entry)
-    for n, page in enumerate(pages[1:], start=2):
+    opened = commands.open_ledger(opening, keys)
+    ledger_id = commands.ledger_of(opened.entry)
+    mark = Mark(ledger_id, opened.seq + 1, opened.root)
+    for n, written in enumerate(pages[1:], start=2):
+        page = diary.answered(written, mark)
         for cited in page.saying.attachments:
             attach(ledger_id, cited["name"], diary.papers[cited["name"]])
         try:
-            _do(ledger_id, page, keys)
+            mark = _do(mark, page, keys)
         except (Refusal, LedgerRefusal) as refusal:
             raise DiaryNotSaid(
                 f"{page.act} {page.saying.kind} of {page.saying.occurred_at} was"
@@ -173,20 +213,27 @@ def play(
     return ledger_id
 
 
-def _do(ledger_id: int, page: Page, keys: Keys) -> None:
-    saying = page.saying
+def _do(mark: Mark, page: Page, keys: Keys) -> Mark:
+    """Do what the page says; return where the ledger stands then."""
+    saying, ledger_id = page.saying, mark.ledger_id
 
     def clock() -> datetime:
         return page.at
 
-    if page.act == SAY:
-        commands.say(ledger_id, saying, keys, clock=clock)
-    elif page.act == PROPOSE:
+    if page.act == PROPOSE:
         first = keys[saying.signers[0].person]
         commands.propose(ledger_id, saying, first, clock=clock)
-    elif page.act == COUNTERSIGN:
-        last = keys[saying.signers[-1].person]
-        commands.countersign(ledger_id, saying.entry_id, last, clock=clock)
+        return mark
+    if page.act == SAY:
+        done = commands.say(ledger_id, saying, keys, clock=clock)
+    elif page.act == WITHDRAW:
+        done = commands.withdraw(
+            ledger_id, saying.entry_id, detail=page.detail, clock=clock
+        )
     else:
-        assert page.act == WITHDRAW
-        commands.withdraw(ledger_id, saying.entry_id, detail=page.detail, clock=clock)
+        assert page.act == COUNTERSIGN
+        last = keys[saying.signers[-1].person]
+        signed = commands.countersign(ledger_id, saying.entry_id, last, clock=clock)
+        assert signed.appended is not None
+        done = signed.appended
+    return Mark(ledger_id, done.seq + 1, done.root)

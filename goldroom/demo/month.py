@@ -5,6 +5,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from goldroom.demo import mine, story, trouble
+from goldroom.demo.desk import Desk
 from goldroom.demo.leaching import PREGNANT, WASH, LeachWeek
 from goldroom.demo.lots import (
     Lot,
@@ -15,6 +16,7 @@ from goldroom.demo.lots import (
     say_table,
     table_values,
 )
+from goldroom.demo.month_end import MonthEnd
 from goldroom.demo.remelting import Remelt
 from goldroom.demo.room import Room, at, hands, new_room
 from goldroom.demo.sampling import SampleWork
@@ -42,6 +44,8 @@ class Month:
     end: datetime = field(init=False)
     leach: LeachWeek = field(init=False)
     cell: CellWork = field(init=False)
+    desk: Desk = field(init=False)
+    books: MonthEnd = field(init=False)
     samples: SampleWork = field(init=False)
     remelt: Remelt = field(init=False)
     dispatch: Dispatch | None = None
@@ -51,6 +55,8 @@ class Month:
         self.end = month_after(self.first)
         self.leach = LeachWeek(self.room)
         self.cell = CellWork(self.room, self.leach.liquors)
+        self.desk = Desk(self.room)
+        self.books = MonthEnd(self.room, self.cell, self.first)
         self.samples = SampleWork(self.room)
 
 
@@ -107,6 +113,8 @@ def _day(month: Month, day: datetime) -> None:
         _smelt(month, day, turn)
     if month.has_story:
         trouble.in_the_morning(room, day, n)
+        month.desk.in_the_morning(day, n)
+        month.books.in_the_morning(day, n)
     if month.has_story:
         _samples(month, day, n)
     if lot is not None:
@@ -121,6 +129,8 @@ def _day(month: Month, day: datetime) -> None:
     _meters(room, day, ore)
     if month.has_story:
         trouble.later(room, day, n)
+        month.desk.later(day, n, ore)
+        month.books.later(day, n)
 
 
 def _table(month: Month, lot: Lot, n: int) -> None:
@@ -194,6 +204,8 @@ def _samples(month: Month, day: datetime, n: int) -> None:
 def _smelt(month: Month, day: datetime, turn: int) -> None:
     made = smelt(month.room, day, turn)
     month.pours.append(made)
+    if month.has_story:
+        month.desk.smelt_day(made, (day - month.first).days, turn)
     is_worksheet_day = (day - month.first).days == story.WORKSHEET_DAY
     if month.has_story and is_worksheet_day:
         month.samples.assay_pour(made, after_d=story.FINAL_ASSAY_AFTER_D)

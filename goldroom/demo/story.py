@@ -66,6 +66,25 @@ SCREENED_DAY = 19
 DRILLED_DAY = 21
 REMELT_DAY = 22
 EXCHANGED_DAY = 22
+VISITOR_DAY = 13
+INCIDENT_DAY = 20
+ALARM_DAY = 27
+"""These three are smelt days."""
+INCIDENT_CLOSED_DAY = 22
+OUTAGE_DAY = 21
+"""In its night the server is down, and the round is written on paper."""
+SEAL_ANSWERED_DAY = 15
+HANDOVERS: Mapping[int, str] = {
+    3: "the bay's sump pump runs on its hand switch",
+    10: "nothing begun; the lid's hinge wants oil",
+    17: "U2 flushes four minutes late since noon, control room told",
+    24: "hose reel taken off for repair, hose lies by the wall",
+}
+"""By day of the month, what the evening's crews leave to watch in the hopper bay."""
+BUDGET_DAY = 14
+STOCK_COUNT_DAY = 29
+"""The last working day of accounts; the month ends on a Sunday's cut-off."""
+LAST_DAY = 30
 SMELT_WEEKDAY = 2
 """Wednesday."""
 SLAG_RELEASED_AFTER_D = 3

@@ -80,7 +80,9 @@ def told(
     yield f"  export GOLDROOM_DATABASE_URL=sqlite:///{here.database}"
     python = _from_here(Path(sys.executable))
     yield f"  {python} manage.py reconcile --from {first} --to {last}"
+    yield f"  {python} manage.py closed_periods"
     yield f"  {python} manage.py trail OF-0412"
+    yield f"  {python} manage.py leach LB-01"
     yield f"  {python} manage.py verify_ledger"
     yield (
         f"  {python} -m ledger.core.verify {here.bundle} --policy {here.policy}"

@@ -60,12 +60,12 @@ def make(folder: DemoFolder, *, seed: int, months: int) -> list[str]:
     keys = demo_keys(room.chance)
     folder.seal(keys)
     folder.write_papers(room.diary.papers)
-    folder.write_files(room.diary.lines(), month.cycles_table(room))
     with working_on(folder.database, in_a_hurry=True):
         call_command("migrate", verbosity=0)
         ledger_id = play(
             room.diary, keys, attach=_attach, progress=progress_bar("working shifts")
         )
+    folder.write_files(room.diary.lines(), month.cycles_table(room))
     with working_on(folder.database):
         demo_ending.check(ledger_id)
         demo_ending.write_out(folder, ledger_id)

@@ -1,7 +1,7 @@
 """The whole demonstration: made by its command, checked by everything else."""
 
 import json
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from io import StringIO
 
@@ -19,6 +19,7 @@ from goldroom.demo.sampling import PREFIX
 from goldroom.management.database import working_on
 from goldroom.metal.check_characters import id_holds
 from goldroom.reports.attention import attention
+from goldroom.reports.closed import closed_periods
 from goldroom.reports.metal import last_known_at
 from goldroom.reports.rows import every
 from goldroom.reports.settlement import settlements
@@ -26,6 +27,7 @@ from goldroom.reports.trail import trail
 from ledger import read
 from ledger.audit import audit
 from ledger.core import verify
+from ledger.core.base64text import to_base64
 
 
 @pytest.fixture(scope="module")
@@ -221,6 +223,81 @@ def test_one_sample_took_the_place_of_another_and_one_bar_was_weighed_in_water(
     assert sum(each.startswith("replaced:") for each in markers) == 1
     (found,) = every(ledger_id, Density)
     assert abs(found.density_g_cm3 / found.expected_g_cm3 - 1) < Decimal("0.02")
+
+
+def test_room_paper_stock_and_month_end_are_in_the_record(ledger_id):
+    kinds = {entry.kind for entry in read.entries(ledger_id)}
+    assert {
+        "room.entered",
+        "room.left",
+        "detector.alarmed",
+        "shift.handed_over",
+        "incident.reported",
+        "incident.closed",
+        "finding.reviewed",
+        "paper_forms.issued",
+        "paper_form.written_up",
+        "paper_form.voided",
+        "error_budget.set",
+        "stock.counted",
+        "stock.estimated",
+        "stock.rolled",
+        "period.closed",
+        "export.made",
+    } <= kinds
+
+
+def test_what_was_looked_into_is_settled_and_the_room_was_never_left_alone(ledger_id):
+    now = datetime.fromisoformat(last_known_at(ledger_id)) + timedelta(days=30)
+    found = attention(ledger_id, now=now)
+    settled = {each.code for each in found if not each.is_open}
+    assert settled == {"seal_tampered", "seal_unknown", "incident_reported"}
+    codes = {each.code for each in found}
+    assert not codes & {
+        "alone_in_room",
+        "visitor_without_escort",
+        "entered_twice",
+        "left_without_entering",
+        "left_on_alarm",
+        "detector_alarms_often",
+        "handover_open_vessel",
+        "handover_seal_not_read",
+        "handover_vessel_not_listed",
+        "form_left_out",
+        "form_not_kept",
+        "paper_signed_by_one",
+        "paper_time_differs",
+        "incident_open_long",
+        "item_missing",
+        "count_differs",
+        "count_mass_differs",
+        "not_in_count",
+        "entered_after_close",
+    }
+
+
+def test_month_is_closed_with_the_figures_of_its_moment(ledger_id):
+    (closed,) = closed_periods(ledger_id)
+    assert (closed.period.first_day, closed.period.last_day) == (
+        "2026-10-01",
+        "2026-10-31",
+    )
+    assert closed.is_root_same
+    assert closed.is_drawn_again
+    assert closed.is_digest_same
+    assert closed.period.reported.standing == "provisional"
+    changed = [each for each in closed.figures if each.has_changed]
+    assert {each.step for each in changed} >= {"hopper", "all"}
+    assert not any(each.is_alarming for each in changed)
+
+
+def test_auditors_copy_bears_the_chain_mark_of_its_moment(ledger_id):
+    (made,) = [
+        entry for entry in read.entries(ledger_id) if entry.kind == "export.made"
+    ]
+    said = made.statement["data"]
+    assert said["size"] == made.seq
+    assert said["root"] == to_base64(read.root_at(ledger_id, made.seq))
 
 
 def test_month_as_a_file_is_the_record_itself(demo, ledger_id):

@@ -54,6 +54,28 @@ def test_pages_are_in_the_order_of_receipt_and_never_before_the_event(room):
         assert page.saying.occurred_at <= page.at.isoformat()
 
 
+def test_page_that_asks_the_ledger_has_no_line_before_it_is_said(room, lines):
+    asking = [page for page in room.diary.pages() if page.ask is not None]
+    assert [page.saying.kind for page in asking] == ["period.closed", "export.made"]
+    said = {read_line(line).entry_id for line in lines}
+    assert not said & {page.saying.entry_id for page in asking}
+
+
+def test_only_the_month_shown_has_a_desk_and_a_closing():
+    pages = month.write(1, 2).diary.pages()
+    entered = [page.at for page in pages if page.saying.kind == "room.entered"]
+    assert min(entered).date() >= month.SHOWN_MONTH
+    assert [p.saying.kind for p in pages].count("period.closed") == 1
+
+
+def test_papers_are_those_that_sayings_cite(room):
+    cited = {
+        each["name"] for page in room.diary.pages() for each in page.saying.attachments
+    }
+    assert cited == set(room.diary.papers)
+    assert b"Signed in ink" in room.diary.papers["F-0003-scan.txt"]
+
+
 def test_names_are_marked_as_invented(lines):
     opening = json.loads(lines[0])["data"]
     assert "invented" in opening["site"]
