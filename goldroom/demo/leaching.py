@@ -136,9 +136,7 @@ class LeachWeek:
             "oven": mine.OVEN,
             "goes_to": "mill",
             "sample": self._numbered(item, "S")[0],
-            "sample_mass": room.look.reading(
-                mine.BENCH, RESIDUE_SAMPLE_G, f"sample/{item}"
-            ),
+            "sample_mass": self._residue_sample(item),
         }
 
     def _solution(self, item: str, tank: str) -> dict[str, Any]:
@@ -160,6 +158,31 @@ class LeachWeek:
         """Return the numbers of an item's samples, and keep them in mind."""
         self.samples[item] = [self.room.sample(f"{item}-{side}") for side in sides]
         return self.samples[item]
+
+    def use_samples(self, day: datetime) -> None:
+        """Write all samples handed to the laboratory and used up there."""
+        names = [name for item in self.samples for name in self.samples[item]]
+        values = {
+            "samples": [{"item": name} for name in names],
+            "to": "laboratory",
+            "received_by": mine.LABORATORY,
+        }
+        self._say("samples handed on", "sample.moved", values, at(day, "07:50"))
+        rows = []
+        for item, taken in self.samples.items():
+            for name in taken:
+                used = {"used_ml": SAMPLE_ML}
+                if item in RESIDUES_OUT:
+                    used = {"used_g": self._residue_sample(item)["reading"]}
+                rows.append({"sample": name, **used})
+        self.room.diary.say(
+            f"{BATCH}/samples used", "sample.consumed",
+            {"laboratory": "laboratory", "used": rows}, at(day, "10:05"),
+            laboratory_hands(self.room),
+        )  # fmt: skip
+
+    def _residue_sample(self, item: str) -> dict[str, Any]:
+        return self.room.look.reading(mine.BENCH, RESIDUE_SAMPLE_G, f"sample/{item}")
 
     def assay_solutions(self, day: datetime) -> None:
         """Write the laboratory's worksheet on both solutions and on the residue."""

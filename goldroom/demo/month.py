@@ -167,6 +167,7 @@ def _leach(month: Month, day: datetime, n: int) -> None:
         cell.close_cell(day)
         cell.run_cell(day, PREGNANT, clock="14:10", hours=17)
     elif since == 2:
+        week.use_samples(day)
         week.assay_solutions(day)
         cell.run_cell(day, WASH, clock="08:00", hours=11)
     elif since == 3:

@@ -75,12 +75,14 @@ class SampleWork:
     def divide_dips(self, going: Sequence[Pour], last: Pour, day: datetime) -> None:
         """Write a dip of each pour that ships divided, and what is to be assayed.
 
-        The mine's portions go to the laboratory with the other dip of the last pour.
+        The mine's portions go to the laboratory with the other dip of the last pour;
+        the other dips were assayed before and wait for a furnace.
         """
         for made in going:
             self._divide_dip(made, day)
         self.used = [each.portions["mine"] for each in self.divided]
         self.used.append(last.samples[0])
+        self.for_furnace += [each.samples[0] for each in going if each is not last]
         values = {
             "samples": [{"item": each} for each in self.used],
             "to": "laboratory",
