@@ -54,11 +54,15 @@ def check_weigh(
     when: datetime,
     turn: int,
     **more: Any,
-) -> None:
-    """Write a check weight on a scale; `off_g` makes it read wrong."""
+) -> str:
+    """Write a check weight on a scale; return what it read.
+
+    `off_g` makes it read wrong.
+    """
     off_g = float(more.get("off_g", 0.0))
+    reading = room.look.reading(scale, float(nominal_g) + off_g, f"check/{name}")
     values = {
-        "reading": room.look.reading(scale, float(nominal_g) + off_g, f"check/{name}"),
+        "reading": reading,
         "nominal_g": nominal_g,
         "weight_class": "F1" if scale is mine.BULLION else "M1",
         "weight": f"CW-{scale.instrument}",
@@ -66,6 +70,7 @@ def check_weigh(
     room.diary.say(
         f"check/{name}", "instrument.check_weighed", values, when, room.crew(turn)
     )
+    return str(reading["reading"])
 
 
 def _charge(room: Room, made: Pour, turn: int) -> Matter:

@@ -2,6 +2,7 @@
 
 import copy
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 from goldroom.demo import mine, story
@@ -13,6 +14,8 @@ from goldroom.demo.smelting import check_weigh
 from goldroom.demo.standing import calibration
 
 RUVI, HALE = mine.SECURITY
+CHECK_G = "2000"
+"""So small that a level balance within its certificate mostly passes at once."""
 
 
 def seals_seen(n: int) -> dict[str, dict[str, Any]]:
@@ -121,10 +124,15 @@ def _newcomer(room: Room, day: datetime) -> None:
 
 
 def _failed_check(room: Room, day: datetime) -> None:
-    """Write a check weight that the bench balance fails, and then passes."""
-    turn = day.toordinal()
-    check_weigh(room, mine.BENCH, "10000", "bench", at(day, "08:10"), turn, off_g=4.3)
-    check_weigh(room, mine.BENCH, "10000", "bench levelled", at(day, "08:50"), turn + 1)
+    """Write a check weight that the bench balance fails, until it passes."""
+    turn, when = day.toordinal(), at(day, "08:10")
+    check_weigh(room, mine.BENCH, CHECK_G, "bench", when, turn, off_g=4.3)
+    again, off_g = 0, Decimal(1)
+    while abs(off_g) > Decimal(mine.BENCH.interval):
+        again, when = again + 1, when + timedelta(minutes=25)
+        name = f"bench levelled {again}"
+        seen = check_weigh(room, mine.BENCH, CHECK_G, name, when, turn + again)
+        off_g = Decimal(seen) - Decimal(CHECK_G)
 
 
 def _bench_again(room: Room, day: datetime) -> None:
