@@ -34,8 +34,11 @@ from goldroom.metal.starting_uncertainties import STARTING
 FACTOR_STEP = Decimal("0.000000000001")
 """The factor is kept to twelve decimals: a microgram in a tonne."""
 
-EMPTY_INTERVALS = 10
-"""A hopper this near to holding water alone holds no solids: a reading's noise."""
+EMPTY_INTERVALS, EMPTY_UNCERTAINTIES = 10, 3
+"""A hopper this near to holding water alone holds no solids: a reading's noise.
+
+So many divisions of its cells, or of their standard uncertainties, the larger.
+"""
 
 G_PER_KG = Decimal(1000)
 
@@ -56,6 +59,18 @@ def constant(name: str, grams: Decimal, coefficient: Decimal) -> Term:
         reading_u_g=Decimal(0),
         slope_u_relative=Decimal(0),
     )
+
+
+def empty_slack_g(
+    state: State, act: Act, gross: Reading, *, interval_g: Decimal
+) -> Decimal:
+    """Return how far an empty hopper may seem to be from holding water alone."""
+    read = figures.term(
+        state, act, path="gross", instrument=gross.instrument, grams=gross.grams
+    )
+    slope_g = gross.grams * read.slope_u_relative
+    u_g = (read.reading_u_g**2 + slope_g**2).sqrt()
+    return max(EMPTY_INTERVALS * interval_g, EMPTY_UNCERTAINTIES * u_g)
 
 
 def check_solids(

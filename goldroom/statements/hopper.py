@@ -94,7 +94,9 @@ def check_level(
         mark,
         gross.grams,
         water_kg_m3=limit_value(state, "hopper_water_kg_m3"),
-        slack_g=levels.EMPTY_INTERVALS * to_grams(cells.interval, cells.unit),
+        slack_g=levels.empty_slack_g(
+            state, act, gross, interval_g=to_grams(cells.interval, cells.unit)
+        ),
         field=field,
     )
 

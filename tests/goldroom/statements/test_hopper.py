@@ -239,6 +239,17 @@ def test_weighing_is_taken_or_refused(situation, values, code):
     assert refused(two_loads(), HopperWeighed, values) == code, situation
 
 
+@pytest.mark.parametrize(
+    ("gross_kg", "code"),
+    [("1850.0", None), ("1834.0", None), ("1833.0", "not_a_pulp")],
+)
+def test_an_empty_hopper_may_seem_lighter_than_water_as_far_as_its_cells_go(
+    gross_kg, code
+):
+    """Water to M1 and the tare are 1850 kg; 0.3 % of it and 0.5 kg are u = 5.6 kg."""
+    assert refused(room(), HopperWeighed, load("L1", gross_kg)) == code
+
+
 def test_nobody_weighs_on_blocked_cells():
     state = two_loads()
     check = {
