@@ -9,8 +9,8 @@ from goldroom.demo import month
 from goldroom.demo.chance import Chance
 from goldroom.demo.folder import DemoFolder, demo_keys
 
-STANDING = 38
-"""Lines of the invented mine's month up to its opening stock."""
+LAST = "stock.opened"
+"""The kind with which the invented mine's opening ends."""
 
 
 def keys_folder(path: Path) -> DemoFolder:
@@ -21,9 +21,14 @@ def keys_folder(path: Path) -> DemoFolder:
     return folder
 
 
-def first_lines(count: int = STANDING) -> list[dict[str, Any]]:
-    """Return the first lines of the invented mine's month, as plain values."""
-    return [json.loads(line) for line in _month()[:count]]
+def first_lines(count: int | None = None) -> list[dict[str, Any]]:
+    """Return the first lines of the invented mine's month, as plain values.
+
+    Up to its opening stock, if not said how many.
+    """
+    lines = [json.loads(line) for line in _month()[: count or 100]]
+    kinds = [each["kind"] for each in lines]
+    return lines if count else lines[: kinds.index(LAST)]
 
 
 def write_lines(path: Path, lines: list[dict[str, Any]]) -> Path:
