@@ -1,5 +1,6 @@
 """Making a key: sealed at full cost, never overwritten, typed twice."""
 
+import json
 import stat
 
 import pytest
@@ -13,6 +14,7 @@ from goldroom.management.commands.make_key import (
     make_key,
 )
 from ledger import sealed_keys
+from ledger.core.signing import is_key_proved
 from ledger.errors import KeyFileRefused
 
 WORDS = "invented words for one test"
@@ -36,6 +38,18 @@ def test_key_opens_with_the_passphrase_and_its_id_is_told(tmp_path, person):
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
     assert f'"n": {sealed_keys.SCRYPT_N}' in path.read_text(encoding="utf-8")
+
+
+def test_proof_for_a_ledger_stands_for_the_key_in_an_enrolment(tmp_path):
+    said = make_key(
+        "p-one", tmp_path, typing(WORDS, WORDS), proof_for="mine.example/room"
+    )
+    key = json.loads(said.splitlines()[-1])
+    opened = sealed_keys.read(tmp_path / "p-one.key.json", WORDS)
+    assert key["id"] == opened.signing.key_id
+    assert is_key_proved(key, origin="mine.example/room", person="p-one")
+    assert not is_key_proved(key, origin="mine.example/room", person="p-two")
+    assert not is_key_proved(key, origin="other.example/room", person="p-one")
 
 
 def test_two_keys_are_never_the_same(tmp_path):

@@ -1,12 +1,16 @@
 """Make a person's key, sealed under a passphrase that only they know.
 
-    python manage.py make_key PERSON --into FOLDER
+    python manage.py make_key PERSON --into FOLDER [--proof-for ORIGIN]
 
 The person types the passphrase twice at the terminal. `log` makes the key that signs
-a ledger's chain marks. An existing file is never overwritten.
+a ledger's chain marks. An existing file is never overwritten. With the origin name of
+a ledger, the key's public half and the proof of holding it are printed too, for the
+line that enrols it or puts it in an old key's place, so that the sealed file need not
+leave its owner's hands.
 """
 
 import hmac
+import json
 import unicodedata
 from argparse import ArgumentParser
 from collections.abc import Callable
@@ -21,7 +25,7 @@ from goldroom.management.reporting import refusals_told
 from goldroom.management.terminal import ask
 from ledger.core import form
 from ledger.core.errors import LedgerRefusal
-from ledger.core.signing import generate_key
+from ledger.core.signing import SigningKey, enrolled_key, generate_key
 from ledger.errors import KeyFileRefused
 from ledger.sealed_keys import SUFFIX
 
@@ -53,14 +57,25 @@ class Command(BaseCommand):
         parser.add_argument(
             "--into", type=Path, required=True, metavar="FOLDER", help="where it goes"
         )
+        parser.add_argument(
+            "--proof-for",
+            default="",
+            metavar="ORIGIN",
+            help="name of the ledger it will be enrolled in: prints the key's object",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Make the key and say what to do with it."""
         with refusals_told():
-            self.stdout.write(make_key(options["person"], options["into"], ask))
+            person, into = options["person"], options["into"]
+            self.stdout.write(
+                make_key(person, into, ask, proof_for=options["proof_for"])
+            )
 
 
-def make_key(person: str, folder: Path, ask: Callable[[str, str], str]) -> str:
+def make_key(
+    person: str, folder: Path, ask: Callable[[str, str], str], *, proof_for: str = ""
+) -> str:
     """Make a sealed key file; return what to do with it, in words.
 
     `ask(person, prompt)` returns a passphrase. Raises BadPersonId, BadPassphrase and
@@ -89,6 +104,18 @@ def make_key(person: str, folder: Path, ask: Callable[[str, str], str]) -> str:
         " keep the passphrase apart from it, in your head or in a sealed envelope:"
         " whoever has both can sign for you, and without either nobody can. Write the"
         " key's id down; it stands beside your name in the record."
+        + _proof_words(key, person, proof_for)
+    )
+
+
+def _proof_words(key: SigningKey, person: str, origin: str) -> str:
+    """Return the key's object for an enrolment or a rotation; "" for no ledger."""
+    if not origin:
+        return ""
+    public = enrolled_key(key, origin=origin, person=person)
+    return (
+        f"\nFor the line that enrols it in {origin}, or that puts it in an old key's"
+        f' place, as "key":\n{json.dumps(public, sort_keys=True)}'
     )
 
 
