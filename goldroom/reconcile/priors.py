@@ -132,7 +132,9 @@ class Quantities:
         return tuple(
             each
             for each in held.parents
-            if each in items and (not at or "" < items[each].held_until < at)
+            if each in items
+            and items[each].held_until
+            and (not at or items[each].held_until < at)
         )
 
     def _drawn_off(self, held: Item, at: str, drawn: int | None) -> tuple[str, ...]:

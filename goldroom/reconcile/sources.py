@@ -55,7 +55,8 @@ def is_earlier(name: str) -> bool:
 def inputs_of(data: LedgerRecords, item: str) -> tuple[str, ...]:
     """Return what went into an item, as far back as one step; none for an origin.
 
-    Flushes hold no metal of their own here: what they made is an origin.
+    Flushes hold no metal of their own here: what they made is an origin. What was put
+    into a holder has ended there; what is known of later is not in it yet.
     """
     held = data.items[item]
     named, by = held.parents, ""
@@ -68,7 +69,9 @@ def inputs_of(data: LedgerRecords, item: str) -> tuple[str, ...]:
     return tuple(
         each
         for each, made in found
-        if made.sort != "flush" and (not by or "" < made.held_until <= by)
+        if made.sort != "flush"
+        and (held.sort not in HOLDERS or made.held_until)
+        and (not by or "" < made.held_until <= by)
     )
 
 
