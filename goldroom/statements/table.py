@@ -16,7 +16,7 @@ from goldroom.custody.lookups import the
 from goldroom.custody.moves import NewItem
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Instrument, Record, Vessel
-from goldroom.custody.rules import check_new_items, item_at_hand, source_of
+from goldroom.custody.rules import check_new_items, item_at_hand, pass_on, source_of
 from goldroom.custody.state import State
 from goldroom.custody.weighed import (
     Weighed,
@@ -136,6 +136,8 @@ class TableRun(Statement):
         place = _place_of(state, self.table)
         source = source_of(state, self.feed)
         yield from open_vessels(state, act, self.opened)
+        for item_id in self.feed:
+            yield from pass_on(state, act, item_id, "table")
         yield from moves.use_up(state, act, self.feed)
         yield from close_vessels(state, act, self.closed)
         for row in self.products:
