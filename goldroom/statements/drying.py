@@ -16,7 +16,7 @@ from goldroom.custody.lookups import the
 from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Record, Vessel
-from goldroom.custody.rules import check_new_items, item_at_hand
+from goldroom.custody.rules import check_new_items, item_at_hand, pass_on
 from goldroom.custody.state import State
 from goldroom.custody.weighed import check_taken, weighed_notices
 from goldroom.errors import WrongSort
@@ -136,7 +136,7 @@ class MaterialDried(_HeatedSaid):
         item = state.get(Item, self.item)
         assert item is not None
         yield driven_off(state, act, self.heated)
-        wanted_for = "sludge" if item.sort == "sludge" else "charge"
+        wanted_for = "sludge" if item.sort == "sludge" else "dried"
         yield from heated_mass(
             state, act, self.heated, item=self.item, wanted_for=wanted_for
         )
@@ -302,15 +302,20 @@ class MaterialRetorted(_HeatedSaid):
 def becomes(
     state: State, act: Act, item_id: str, calcine: str, vessel: str
 ) -> Iterator[Record]:
-    """Yield an item's end and the calcine that it became, held by the same step."""
+    """Yield an item's end and the calcine that it became, both held by the smelt.
+
+    No other step uses a calcine. The item passes there with the mass it had before
+    heat, so what was driven off is not missing from the step that it came from.
+    """
     item = state.get(Item, item_id)
     assert item is not None
+    yield from pass_on(state, act, item_id, "smelt")
     yield from moves.use_up(state, act, (item_id,))
     new = moves.NewItem(
         item=calcine,
         sort="calcine",
-        step=item.step,
-        from_step=item.step,
+        step="smelt",
+        from_step="smelt",
         vessel=vessel,
         parents=(item_id,),
         source=item.source,

@@ -75,7 +75,7 @@ def test_what_was_driven_off_is_kept_and_never_read_as_metal_missing():
     assert codes(state) == []
 
 
-def test_concentrate_dried_is_weighed_as_a_charge_wants_it():
+def test_concentrate_dried_is_weighed_beside_the_tables_figure():
     state = lot_story.upto("table")
     said = {
         "item": "CON-1", "gross": reading("29.6", "kg", "PS1"), "vessel": "D2",
@@ -83,7 +83,7 @@ def test_concentrate_dried_is_weighed_as_a_charge_wants_it():
         "opened": [{"vessel": "D2", "seals_removed": [removed("lid", "S-0004")]}],
     }  # fmt: skip
     say(state, MaterialDried, said, at=LATER)
-    assert mass_of(state, "CON-1") == ("charge", Decimal("11400.000"))
+    assert mass_of(state, "CON-1") == ("dried", Decimal("11400.000"))
     assert codes(state) == []
 
 
