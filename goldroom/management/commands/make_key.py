@@ -61,7 +61,7 @@ class Command(BaseCommand):
             "--proof-for",
             default="",
             metavar="ORIGIN",
-            help="name of the ledger it will be enrolled in: prints the key's object",
+            help="first line of the ledger's chain marks: prints the key's public half",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
