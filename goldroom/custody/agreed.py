@@ -12,9 +12,10 @@ from goldroom.custody.dealings import (
     Outturn,
 )
 from goldroom.custody.figures import in_order
+from goldroom.custody.lookups import wrong_sort
 from goldroom.custody.records import Assay, Item
 from goldroom.custody.state import State
-from goldroom.errors import NotInThisState, UnknownContract, WrongSort
+from goldroom.errors import NotInThisState, UnknownContract
 
 METALS = ("gold", "silver")
 
@@ -43,10 +44,7 @@ def outturn_of(state: State, melt: str, field: str = "melt") -> Outturn:
     """
     item = state.get(Item, melt)
     if item is not None and item.sort != "melt":
-        raise WrongSort(
-            f"{field}: {melt} is a {item.sort}; expected a refinery's melt.",
-            field=field,
-        )
+        raise wrong_sort(field, melt, item.sort, "a refinery's melt")
     found = state.get(Outturn, melt)
     if found is None:
         raise NotInThisState(

@@ -35,11 +35,12 @@ def check_signable(
         rule = new_rules.get(kind) or state.get(SigningRule, kind)
         if rule is None or _can_be_filled(_candidates(state, rule, instead)):
             continue
-        slots = "; and ".join(" or ".join(slot.roles) for slot in rule.slots)
-        apart = " of different reporting lines" if rule.lines_differ else ""
+        slots = "; ".join(" or ".join(slot.roles) for slot in rule.slots)
+        apart = ", of different reporting lines" if rule.lines_differ else ""
         raise NobodyCouldSign(
-            f"{field}: after this nobody could sign {kind} any more, which needs"
-            f" {slots}{apart}. Enrol others in these roles first.",
+            f"{field}: after this nobody could sign {kind} any more, which"
+            f" {len(rule.slots)} persons sign{apart}: {slots}. Enrol others in these"
+            " roles first.",
             field=field,
         )
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import TypeVar
 
 from goldroom.custody.moves import HELD
+from goldroom.custody.names import a_sort, any_of
 from goldroom.custody.records import Item, Record
 from goldroom.custody.state import State
 from goldroom.errors import (
@@ -15,6 +16,7 @@ from goldroom.errors import (
 )
 
 R = TypeVar("R", bound=Record)
+OFF_A_BAR = ("sample", "sweepings")
 
 
 def the(state: State, record_type: type[R], key: str, field: str) -> R:
@@ -42,6 +44,16 @@ def check_new_item(state: State, item_id: str, field: str) -> None:
         )
 
 
+def wrong_sort(
+    field: str, name: str, sort: str, expected: str, *, remedy: str = ""
+) -> WrongSort:
+    """Return the refusal of a thing of this sort where another was expected."""
+    remedy = remedy or "Check the id, or name another."
+    return WrongSort(
+        f"{field}: {name} is {a_sort(sort)}; expected {expected}. {remedy}", field=field
+    )
+
+
 def held_item(
     state: State, item_id: str, field: str, *, sorts: Sequence[str] = ()
 ) -> Item:
@@ -51,10 +63,7 @@ def held_item(
     """
     item = the(state, Item, item_id, field)
     if sorts and item.sort not in sorts:
-        raise WrongSort(
-            f"{field}: {item_id} is a {item.sort}; expected {' or '.join(sorts)}.",
-            field=field,
-        )
+        raise wrong_sort(field, item_id, item.sort, any_of(sorts))
     if item.status == "consumed" or item.status == "in_charge":
         raise ItemConsumed(
             f"{field}: {item_id} was used already, by entry {item.used_by}"
@@ -64,20 +73,25 @@ def held_item(
         )
     if item.status not in HELD:
         raise ItemNotHeld(
-            f"{field}: {item_id} is not in the room's care ({item.status}).",
+            f"{field}: {item_id} is not in the room's care ({item.status}). Check the"
+            " label; name what is really in front of you.",
             field=field,
         )
     return item
 
 
 def _went_into(state: State, item: Item) -> str:
-    """Return what a used item became, or went into; "" where nothing tells."""
+    """Return what a used item became, or went into; "" where nothing tells.
+
+    What was drawn off it is none of that, nor what was drilled or cleaned off a bar.
+    """
     made = [(each, state.get(Item, each)) for each in item.children]
     became = [
         name
         for name, child in made
         if child is not None
         and child.drawn_from != item.item
+        and not (item.sort == "bar" and child.sort in OFF_A_BAR)
         and child.status != "void"
     ]
     return f", and went into {', '.join(became)}" if became else ""

@@ -59,8 +59,8 @@ def check_numbers(
         if series is not None and not is_whole(series, text):
             raise CheckCharacterWrong(
                 f"{field}: {text} begins like the {what}s' series {series.prefix}, but"
-                f" is not a whole number of it: {_form(series)}. Read it again,"
-                " character by character.",
+                f" its digits and its last character do not belong together; expected"
+                f" {_form(series)}. Read it again, character by character.",
                 field=field,
             )
 

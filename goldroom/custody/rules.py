@@ -68,8 +68,8 @@ def check_other_hand(act: Act, people: Collection[str], did: str) -> None:
     """
     if set(act.people) <= set(people):
         raise SameSigners(
-            f"signers: {', '.join(act.people)} {did} too. At least one signer must be"
-            " somebody who did not.",
+            f"signers: nobody signs this but {' and '.join(act.people)}, who {did}."
+            " Let at least one person sign who did not.",
             field="signers",
         )
 

@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Vessel
 from goldroom.custody.state import State
 from goldroom.custody.weighed import Weighed
-from goldroom.errors import WrongSort
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 from goldroom.statements.leach_rows import SolutionSampleRow
@@ -121,9 +120,7 @@ def the_cell(state: State, cell_id: str) -> Vessel:
     """Return the cell; refuse another vessel, and one that nothing can be sealed on."""
     cell = the(state, Vessel, cell_id, "cell")
     if cell.sort != "cell":
-        raise WrongSort(
-            f"cell: {cell_id} is a {cell.sort}; expected a cell.", field="cell"
-        )
+        raise wrong_sort("cell", cell_id, cell.sort, "a cell")
     if not cell.points:
         raise BadField(
             f"cell: {cell_id} has no point that takes a seal, so nobody can tell"
@@ -166,10 +163,7 @@ def check_solution_out(
         return
     tank = the(state, Vessel, row.tank, f"{path}.tank")
     if tank.sort not in ("tank", "leach_vessel"):
-        raise WrongSort(
-            f"{path}.tank: {row.tank} is a {tank.sort}; expected a tank.",
-            field=f"{path}.tank",
-        )
+        raise wrong_sort(f"{path}.tank", row.tank, tank.sort, "a tank")
     if row.goes_to != "mill":
         check_reached(state, row.tank, opened, f"{path}.tank")
 

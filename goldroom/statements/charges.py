@@ -3,11 +3,13 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Any
 
 from goldroom.custody import moves
 from goldroom.custody.act import Act
 from goldroom.custody.figures import WET, latest_mass, mass
+from goldroom.custody.lookups import wrong_sort
 from goldroom.custody.moves import NewItem
 from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
@@ -21,7 +23,7 @@ from goldroom.custody.weighed import (
     net_terms,
     weighed_notices,
 )
-from goldroom.errors import NotDried, WrongSort
+from goldroom.errors import NotDried
 from goldroom.statements import fields
 from goldroom.statements.envelopes import seal_on
 from goldroom.statements.fields import BadField
@@ -34,6 +36,15 @@ NEVER_CHARGED = (
     "melt",
 )  # fmt: skip
 """Sorts that are no source of a charge; a bar goes back by a statement of its own."""
+
+GOES_INSTEAD = MappingProxyType(
+    {
+        "bar": "Say that a numbered bar is melted again (remelt.charged).",
+        "residue": "Leach it again, or take it over the table.",
+        "solution": "Run it through the cells, and charge their sludge.",
+    }
+)
+"""What to do with what is no source of a charge."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,10 +83,7 @@ def check_furnace(state: State, furnace: str, opened: Sequence[OpenedRow]) -> No
     """Refuse a vessel that is no furnace, or that is sealed."""
     vessel = check_reached(state, furnace, opened, "furnace")
     if vessel.sort != "furnace":
-        raise WrongSort(
-            f"furnace: {furnace} is a {vessel.sort}; expected a furnace.",
-            field="furnace",
-        )
+        raise wrong_sort("furnace", furnace, vessel.sort, "a furnace")
 
 
 def check_sources(
@@ -87,10 +95,12 @@ def check_sources(
         path = f"sources[{n}].item"
         item = item_at_hand(state, row.item, path)
         if item.sort in NEVER_CHARGED:
-            raise WrongSort(
-                f"{path}: {row.item} is a {item.sort}; expected concentrate or"
-                " other metal ready for the smelt.",
-                field=path,
+            raise wrong_sort(
+                path,
+                row.item,
+                item.sort,
+                "concentrate or other metal ready for the smelt",
+                remedy=GOES_INSTEAD.get(item.sort, ""),
             )
         if row.item in named:
             raise BadField(

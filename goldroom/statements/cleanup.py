@@ -13,13 +13,12 @@ from dataclasses import dataclass, replace
 
 from goldroom.custody import moves, seals
 from goldroom.custody.act import Act
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Concentrator, Flush, Record, Vessel
 from goldroom.custody.state import State
 from goldroom.custody.weighed import check_taken, weighed_notices
-from goldroom.errors import WrongSort
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
@@ -62,10 +61,7 @@ class CleanupRecorded(Statement):
         """
         hopper = the(state, Vessel, self.hopper, "hopper")
         if hopper.sort != "hopper":
-            raise WrongSort(
-                f"hopper: {self.hopper} is a {hopper.sort}; expected a hopper.",
-                field="hopper",
-            )
+            raise wrong_sort("hopper", self.hopper, hopper.sort, "a hopper")
         check_seen(state, self.hopper, self.seals_seen)
         check_ranges(state, self.flushes)
         listed = listed_flushes(self.flushes)

@@ -19,10 +19,9 @@ from goldroom.custody.dealings import (
     Contract,
     SplittingLimit,
 )
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.records import Place, Record
 from goldroom.custody.state import State
-from goldroom.errors import WrongSort
 from goldroom.metal.payable import PER
 from goldroom.metal.settlement import LIMIT_UNITS, UmpireRule
 from goldroom.statements import fields
@@ -136,10 +135,7 @@ class RefiningContractSet(Statement):
         """Refuse a place that is no refinery, and terms that do not fit together."""
         place = the(state, Place, self.refinery, "refinery")
         if place.sort != "refinery":
-            raise WrongSort(
-                f"refinery: {self.refinery} is a {place.sort}; expected a refinery.",
-                field="refinery",
-            )
+            raise wrong_sort("refinery", self.refinery, place.sort, "a refinery")
         if (self.challenge_d is None) == (self.basis == REFINERS_ASSAY):
             raise BadField(
                 "challenge_d: days to challenge belong to a contract in which the"

@@ -12,17 +12,13 @@ from decimal import Decimal
 
 from goldroom.custody import moves, seals
 from goldroom.custody.act import Act, utc_text
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.names import plain_name
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Place, Record, Shipment, ShippedBox, Vessel
 from goldroom.custody.state import State
 from goldroom.custody.weighed import check_taken, weighed_notices
-from goldroom.errors import (
-    AlreadyRegistered,
-    CarrierNotAdvised,
-    WrongSort,
-)
+from goldroom.errors import AlreadyRegistered, CarrierNotAdvised
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
@@ -83,10 +79,7 @@ class DispatchAdvised(Statement):
             )
         refinery = the(state, Place, self.refinery, "refinery")
         if refinery.sort != "refinery":
-            raise WrongSort(
-                f"refinery: {self.refinery} is a {refinery.sort}; expected a refinery.",
-                field="refinery",
-            )
+            raise wrong_sort("refinery", self.refinery, refinery.sort, "a refinery")
         if self.window_until <= self.window_from:
             raise BadField(
                 "window_until: the pick-up ends before it begins. Check both times.",

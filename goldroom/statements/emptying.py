@@ -14,7 +14,7 @@ from decimal import Decimal
 
 from goldroom.custody import figures, levels, moves, weighed
 from goldroom.custody.act import Act
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Flush, Instrument, Item, Level, Record, Vessel
@@ -125,10 +125,7 @@ class HopperEmptied(Statement):
         check_new_items(state, named)
         oven = the(state, Instrument, self.moisture.oven, "moisture.oven")
         if oven.sort != "oven":
-            raise WrongSort(
-                f"moisture.oven: {oven.instrument} is a {oven.sort}; expected an oven.",
-                field="moisture.oven",
-            )
+            raise wrong_sort("moisture.oven", oven.instrument, oven.sort, "an oven")
         self.check_figures(act, state)
 
     def _check_vessel(self, state: State) -> None:

@@ -71,8 +71,9 @@ class ErrorBudgetSet(Statement):
         earliest = max(act.occurred_at, act.received_at - SIGNING_TIME)
         if self.in_force_from < earliest:
             raise BadField(
-                f"in_force_from: found {self.in_force_from}, expected {earliest} or"
-                " later. What was measured keeps the budget of its time.",
+                f"in_force_from: found {self.in_force_from}, which is past: what was"
+                " measured keeps the budget of its time. Let this one begin at"
+                f" {earliest} or later.",
                 field="in_force_from",
             )
         last = state.get(Marker, LAST_CLOSED)

@@ -6,10 +6,10 @@ from decimal import Decimal
 from goldroom.custody.act import Act
 from goldroom.custody.dealings import Exchanged, Outturn, SplittingLimit
 from goldroom.custody.figures import Content, Origin, assay
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.records import Place, Record
 from goldroom.custody.state import State
-from goldroom.errors import FinenessOver1000, NotInThisState, WrongSort
+from goldroom.errors import FinenessOver1000, NotInThisState
 from goldroom.metal.settlement import splitting_limit_permille
 from goldroom.statements.fields import BadField
 
@@ -36,9 +36,12 @@ def check_laboratory(state: State, laboratory: str, *, not_of: tuple[str, ...]) 
     """Refuse a place that assays nothing, and one that is a party to this already."""
     place = the(state, Place, laboratory, "laboratory")
     if place.sort not in ("laboratory", "refinery"):
-        raise WrongSort(
-            f"laboratory: {laboratory} is a {place.sort}; expected a laboratory.",
-            field="laboratory",
+        raise wrong_sort(
+            "laboratory",
+            laboratory,
+            place.sort,
+            "a laboratory",
+            remedy="Name the laboratory that made the result.",
         )
     if laboratory in not_of:
         raise BadField(

@@ -164,7 +164,7 @@ def parse(cls: type[T], values: Any, path: str = "") -> T:
         if name not in values or values[name] is None:
             if not spec.optional:
                 raise BadField(
-                    f"{path}{name}: {spec.label} is missing. Write it.",
+                    f"{path}{name}: {spec.label} is missing{_choices(spec)}. Write it.",
                     field=f"{path}{name}",
                 )
             continue
@@ -251,9 +251,15 @@ def _seen(value: Any) -> str:
     return repr(value) if len(repr(value)) <= 60 else repr(value)[:57] + "..."
 
 
-def _wrong(value: Any, spec: Spec, path: str, expected: str) -> BadField:
+def _choices(spec: Spec) -> str:
+    return f"; expected one of {', '.join(spec.choices)}" if spec.choices else ""
+
+
+def _wrong(
+    value: Any, spec: Spec, path: str, expected: str, *, remedy: str = "Write it so."
+) -> BadField:
     return BadField(
-        f"{path}: {spec.label}: found {_seen(value)}, expected {expected}.",
+        f"{path}: {spec.label}: found {_seen(value)}, expected {expected}. {remedy}",
         field=path,
     )
 
@@ -262,7 +268,8 @@ def _read_text(value: Any, spec: Spec, path: str) -> str:
     if not isinstance(value, str) or not value.strip():
         raise _wrong(value, spec, path, "some words")
     if len(value) > 2000:
-        raise _wrong(value, spec, path, "at most 2000 characters")
+        shorten = "Shorten it, and attach the rest as a file."
+        raise _wrong(value, spec, path, "at most 2000 characters", remedy=shorten)
     return value
 
 
@@ -283,14 +290,19 @@ def _read_codes(value: Any, spec: Spec, path: str) -> tuple[str, ...]:
     found = tuple(
         _read_code(each, spec, f"{path}[{n}]") for n, each in enumerate(value)
     )
-    if len(set(found)) != len(found):
-        raise _wrong(value, spec, path, "each id once")
+    for n, each in enumerate(found):
+        if each in found[:n]:
+            raise BadField(
+                f"{path}[{n}]: {each} is listed twice. Write each id once.",
+                field=f"{path}[{n}]",
+            )
     return found
 
 
 def _read_choice(value: Any, spec: Spec, path: str) -> str:
     if value not in spec.choices:
-        raise _wrong(value, spec, path, f"one of {', '.join(spec.choices)}")
+        one_of = f"one of {', '.join(spec.choices)}"
+        raise _wrong(value, spec, path, one_of, remedy="Write one of these.")
     assert isinstance(value, str)
     return value
 
@@ -311,7 +323,8 @@ def _check_range(value: Decimal, spec: Spec, path: str) -> None:
             field=path,
         )
     if value < spec.low:
-        raise _wrong(str(value), spec, path, f"at least {spec.low} {spec.unit}".strip())
+        least = f"at least {spec.low} {spec.unit}".strip()
+        raise _wrong(str(value), spec, path, least, remedy="Read it again.")
 
 
 def _read_whole(value: Any, spec: Spec, path: str) -> int:
@@ -377,7 +390,10 @@ def _read_rows(value: Any, spec: Spec, path: str) -> tuple[Any, ...]:
     if not isinstance(value, list | tuple) or (not value and not spec.optional):
         raise _wrong(value, spec, path, "a list of rows, at least one")
     if len(value) > spec.most:
-        raise _wrong(f"{len(value)} rows", spec, path, f"at most {spec.most} rows")
+        rest = "Say the rest in another statement."
+        raise _wrong(
+            f"{len(value)} rows", spec, path, f"at most {spec.most} rows", remedy=rest
+        )
     return tuple(parse(spec.rows, row, f"{path}[{n}].") for n, row in enumerate(value))
 
 

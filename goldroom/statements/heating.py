@@ -7,13 +7,13 @@ from decimal import Decimal
 from goldroom.custody.act import Act
 from goldroom.custody.driven_off import DrivenOff
 from goldroom.custody.figures import WET, in_order, mass
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Instrument, Item, Mass, Record
 from goldroom.custody.state import State
 from goldroom.custody.weighed import Weighed, check_weighed, net_g, net_terms
-from goldroom.errors import DryHeavierThanWet, WrongSort
+from goldroom.errors import DryHeavierThanWet
 from goldroom.statements.fields import BadField
 from goldroom.statements.limits import limit_value
 
@@ -60,9 +60,7 @@ def check_heat(state: State, oven_id: str, field: str) -> None:
     """Refuse an instrument that is no oven."""
     oven = the(state, Instrument, oven_id, field)
     if oven.sort != "oven":
-        raise WrongSort(
-            f"{field}: {oven_id} is a {oven.sort}; expected an oven.", field=field
-        )
+        raise wrong_sort(field, oven_id, oven.sort, "an oven")
 
 
 def check_heated(state: State, act: Act, heated: Heated, *, cannot_gain: bool) -> None:

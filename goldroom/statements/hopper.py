@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from goldroom.custody import figures, levels, moves
 from goldroom.custody.act import Act
-from goldroom.custody.lookups import check_new_item, the
+from goldroom.custody.lookups import check_new_item, the, wrong_sort
 from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import (
@@ -50,9 +50,7 @@ def the_hopper(state: State, hopper_id: str, field: str = "hopper") -> Vessel:
     """Return the hopper. Raises UnknownVessel and WrongSort."""
     hopper = the(state, Vessel, hopper_id, field)
     if hopper.sort != "hopper":
-        raise WrongSort(
-            f"{field}: {hopper_id} is a {hopper.sort}; expected a hopper.", field=field
-        )
+        raise wrong_sort(field, hopper_id, hopper.sort, "a hopper")
     return hopper
 
 

@@ -13,8 +13,9 @@ from goldroom.custody import moves
 from goldroom.custody.act import Act
 from goldroom.custody.figures import Moisture, mass
 from goldroom.custody.leach import LeachBatch
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.moves import NewItem
+from goldroom.custody.names import any_of
 from goldroom.custody.notices import notice
 from goldroom.custody.records import Instrument, Item, Record, Vessel
 from goldroom.custody.rules import check_new_items, item_at_hand, source_of
@@ -25,7 +26,7 @@ from goldroom.custody.weighed import (
     net_terms,
     weighed_notices,
 )
-from goldroom.errors import EstimateMissing, NotInThisState, WrongSort
+from goldroom.errors import EstimateMissing, NotInThisState
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
@@ -111,9 +112,12 @@ class LeachCharged(Statement):
     def _check_vessel(self, state: State) -> None:
         vessel = check_reached(state, self.vessel, self.opened, "vessel")
         if vessel.sort != "leach_vessel":
-            raise WrongSort(
-                f"vessel: {self.vessel} is a {vessel.sort}; expected a leach vessel.",
-                field="vessel",
+            raise wrong_sort(
+                "vessel",
+                self.vessel,
+                vessel.sort,
+                "a leach vessel",
+                remedy="Name the vessel that the batch was charged into.",
             )
         for item_id in vessel.contents:
             held = state.get(Item, item_id)
@@ -126,11 +130,7 @@ class LeachCharged(Statement):
 
     def _check_source(self, item: Item, path: str) -> None:
         if item.sort not in LEACHED:
-            raise WrongSort(
-                f"{path}: {item.item} is a {item.sort}; expected one of"
-                f" {', '.join(LEACHED)}.",
-                field=path,
-            )
+            raise wrong_sort(path, item.item, item.sort, any_of(LEACHED))
         has_metal = item.masses and (item.estimates or item.assays)
         if item.sort in MILLED_SLAG and not has_metal:
             raise EstimateMissing(

@@ -12,13 +12,13 @@ from goldroom.custody import moves
 from goldroom.custody.act import Act
 from goldroom.custody.figures import latest_mass, volume
 from goldroom.custody.leach import LeachBatch, LeachReading, LeachReagent
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.moves import NewItem
 from goldroom.custody.notices import notice
 from goldroom.custody.records import Item, Mass, Record, Vessel
 from goldroom.custody.rules import item_at_hand
 from goldroom.custody.state import State
-from goldroom.errors import WrongSort
+from goldroom.errors import ItemConsumed
 from goldroom.statements.fields import BadField
 from goldroom.statements.leach_rows import (
     VOLUME_WORDS,
@@ -39,6 +39,13 @@ SAMPLES_WANTED = 2
 
 def batch_at_hand(state: State, batch_id: str) -> LeachBatch:
     """Return a batch that is in its vessel; refuse one unknown or finished."""
+    batch = state.get(LeachBatch, batch_id)
+    if batch is not None and batch.status == "discharged":
+        raise ItemConsumed(
+            f"batch: {batch_id} is finished: its residue was taken out in entry"
+            f" {batch.entry}. Name the batch that is in the vessel.",
+            field="batch",
+        )
     item_at_hand(state, batch_id, "batch", sorts=("leach_batch",))
     return the(state, LeachBatch, batch_id, "batch")
 
@@ -157,10 +164,7 @@ def check_solution(
     if row.tank is not None:
         tank = check_reached(state, row.tank, opened, f"{path}.tank")
         if tank.sort != "tank":
-            raise WrongSort(
-                f"{path}.tank: {row.tank} is a {tank.sort}; expected a tank.",
-                field=f"{path}.tank",
-            )
+            raise wrong_sort(f"{path}.tank", row.tank, tank.sort, "a tank")
     if row.measured_by == "tank_table":
         if row.tank is None or row.gauge is not None:
             raise BadField(

@@ -20,6 +20,7 @@ from goldroom.custody.act import Act
 from goldroom.custody.figures import WET, Moisture
 from goldroom.custody.lookups import check_new_item, the
 from goldroom.custody.moves import NewItem
+from goldroom.custody.names import a_sort
 from goldroom.custody.notices import notice
 from goldroom.custody.other_metal import OTHER_METAL, OtherMetal
 from goldroom.custody.reading import Reading
@@ -163,8 +164,8 @@ class OtherMetalReceived(Statement):
         """Refuse a step that has no use for it, a source that it cannot have."""
         if self.goes_to not in USED_BY[self.sort]:
             raise WrongSort(
-                f"goes_to: the {self.goes_to} cannot use a {self.sort}; expected"
-                f" {' or '.join(USED_BY[self.sort])}.",
+                f"goes_to: {self.goes_to} cannot use {a_sort(self.sort)}; expected"
+                f" {' or '.join(USED_BY[self.sort])}. Name the step that will use it.",
                 field="goes_to",
             )
         if self.origin in NEVER_GRAVITY and self.said_source != "other":
@@ -179,12 +180,16 @@ class OtherMetalReceived(Statement):
     def check_figures(self, act: Act, state: State) -> None:
         """Refuse what nobody measured, readings that cannot be, an exact estimate."""
         is_solution = self.sort == "solution"
-        if is_solution != (self.volume_l is not None) or (
-            is_solution and self.gross is not None
-        ):
+        if is_solution and (self.volume_l is None or self.gross is not None):
             raise BadField(
-                f"volume_l: a solution has a volume and no mass, anything else a mass;"
-                f" {self.item} is a {self.sort}.",
+                f"volume_l: {self.item} is a solution and goes by its volume. Write its"
+                " litres, and leave a mass out.",
+                field="volume_l",
+            )
+        if not is_solution and self.volume_l is not None:
+            raise BadField(
+                f"volume_l: {self.item} is {a_sort(self.sort)} and goes by its mass."
+                " Weigh it, and leave the volume out.",
                 field="volume_l",
             )
         if not is_solution and self.gross is None and self.estimate is None:
@@ -204,7 +209,10 @@ class OtherMetalReceived(Statement):
         if self.gross is not None:
             check_weighed(state, act, self._weighed(self.gross), "gross", "tare")
         elif self.tare is not None:
-            raise BadField("gross: there is a tare but no gross mass.", field="gross")
+            raise BadField(
+                "gross: there is a tare but no gross mass. Write both, or neither.",
+                field="gross",
+            )
         if self.estimate is not None:
             check_never_exact(self.estimate, "estimate.")
 

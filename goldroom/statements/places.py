@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from goldroom.custody.act import Act
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.presence import with_vessel
 from goldroom.custody.records import (
     Concentrator,
@@ -22,7 +22,7 @@ from goldroom.custody.records import (
     Vessel,
 )
 from goldroom.custody.state import State
-from goldroom.errors import AlreadyRegistered, WrongSort
+from goldroom.errors import AlreadyRegistered
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
@@ -120,10 +120,7 @@ class VesselRegistered(Statement):
     def _check_cells(self, state: State, load_cells: str) -> None:
         cells = the(state, Instrument, load_cells, "load_cells")
         if cells.sort != "hopper_cells":
-            raise WrongSort(
-                f"load_cells: {load_cells} is a {cells.sort}; expected hopper_cells.",
-                field="load_cells",
-            )
+            raise wrong_sort("load_cells", load_cells, cells.sort, "hopper cells")
         for field, value in (
             ("tare_kg", self.tare_kg),
             ("solids_density_kg_m3", self.solids_density_kg_m3),
@@ -208,10 +205,7 @@ class ConcentratorRegistered(Statement):
         if self.hopper is not None:
             hopper = the(state, Vessel, self.hopper, "hopper")
             if hopper.sort != "hopper":
-                raise WrongSort(
-                    f"hopper: {self.hopper} is a {hopper.sort}; expected a hopper.",
-                    field="hopper",
-                )
+                raise wrong_sort("hopper", self.hopper, hopper.sort, "a hopper")
         if self.feeds is not None and state.get(Concentrator, self.feeds) is None:
             the(state, Place, self.feeds, "feeds")
 

@@ -12,7 +12,8 @@ from types import MappingProxyType
 
 from goldroom.custody.act import Act
 from goldroom.custody.figures import Content, Origin, assay
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
+from goldroom.custody.names import a_sort, any_of
 from goldroom.custody.notices import notice
 from goldroom.custody.records import Item, Marker, Place, Record
 from goldroom.custody.state import State
@@ -82,10 +83,12 @@ def check_laboratory(state: State, place_id: str) -> None:
     """Refuse a place where nothing is assayed."""
     place = the(state, Place, place_id, "laboratory")
     if place.sort not in ("laboratory", "refinery"):
-        raise WrongSort(
-            f"laboratory: {place_id} is a {place.sort}; expected a laboratory or a"
-            " refinery.",
-            field="laboratory",
+        raise wrong_sort(
+            "laboratory",
+            place_id,
+            place.sort,
+            "a laboratory or a refinery",
+            remedy="Name the laboratory that made the assays.",
         )
 
 
@@ -102,10 +105,12 @@ def check_speaks_for(
                 field=path,
             )
         if wanted_sort(state, item) not in sorts:
-            raise WrongSort(
-                f"{path}: {item_id} is a {item.sort}, which is not assayed itself, or"
-                f" not so; expected one of {', '.join(sorts)}.",
-                field=path,
+            raise wrong_sort(
+                path,
+                item_id,
+                item.sort,
+                any_of(sorts),
+                remedy="Name the sample itself, or what it stands for.",
             )
 
 
@@ -174,14 +179,12 @@ def check_sample(
             field=field,
         )
     if item.sort not in sorts:
-        raise WrongSort(
-            f"{field}: {sample} is a {item.sort}; expected a {' or '.join(sorts)}.",
-            field=field,
-        )
+        raise wrong_sort(field, sample, item.sort, any_of(sorts))
     if wanted_sort(state, item) not in of:
         raise WrongSort(
-            f"{field}: {sample} is of a {wanted_sort(state, item)}, which is not"
-            f" assayed so; expected one of {', '.join(of)}.",
+            f"{field}: {sample} is a sample of {a_sort(wanted_sort(state, item))};"
+            f" expected one of {any_of(of)}. Check the number on the envelope, or"
+            " report it on the worksheet made for it.",
             field=field,
         )
 

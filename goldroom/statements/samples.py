@@ -12,7 +12,8 @@ from decimal import Decimal
 
 from goldroom.custody import moves
 from goldroom.custody.act import Act
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
+from goldroom.custody.names import any_of
 from goldroom.custody.records import Instrument, Item, Marker, Record
 from goldroom.custody.rules import item_at_hand
 from goldroom.custody.state import State
@@ -103,16 +104,17 @@ class SampleTaken(Statement):
         source = item_at_hand(state, self.item, "item")
         if source.sort == "bar":
             raise WrongSort(
-                f"item: {self.item} is a bar. Drillings are said with its second"
-                " weighing (bar.reweighed), dip and pin samples with the pour"
-                " (charge.poured).",
+                f"item: {self.item} is a bar. Say drillings with its second weighing"
+                " (bar.reweighed), dip and pin samples with the pour (charge.poured).",
                 field="item",
             )
         if source.sort not in SAMPLED:
-            raise WrongSort(
-                f"item: {self.item} is a {source.sort}; expected one of"
-                f" {', '.join(SAMPLED)}. A sample itself is divided (sample.split).",
-                field="item",
+            raise wrong_sort(
+                "item",
+                self.item,
+                source.sort,
+                any_of(SAMPLED),
+                remedy="Divide a sample itself by sample.split.",
             )
         check_not_before(state, act, source, "item")
         check_openings(state, self.opened, self.closed)

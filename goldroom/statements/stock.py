@@ -20,6 +20,7 @@ from decimal import Decimal
 from goldroom.custody import figures, moves
 from goldroom.custody.act import Act, utc_text
 from goldroom.custody.lookups import check_new_item, the
+from goldroom.custody.names import a_sort
 from goldroom.custody.records import HOLDERS, STEPS, Item, Place, Record, Said, Vessel
 from goldroom.custody.rules import item_at_hand
 from goldroom.custody.state import State
@@ -241,7 +242,7 @@ def _check_estimable(item: Item, field: str) -> None:
     """Refuse what was weighed and assayed, and what holds no metal of its own."""
     if item.sort in NO_METAL_OF_THEIR_OWN:
         raise WrongSort(
-            f"{field}: {item.item} is a {item.sort.replace('_', ' ')}; its metal is"
+            f"{field}: {item.item} is {a_sort(item.sort)}; its metal is"
             " counted in what goes in and comes off. Estimate what is left behind as a"
             " new thing.",
             field=field,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from goldroom.custody import figures, moves
 from goldroom.custody.act import Act
-from goldroom.custody.lookups import check_new_item, the
+from goldroom.custody.lookups import check_new_item, the, wrong_sort
 from goldroom.custody.moves import NewItem
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Place, Record
@@ -24,7 +24,7 @@ from goldroom.custody.weighed import (
     net_terms,
     weighed_notices,
 )
-from goldroom.errors import NotInThisState, WrongSort
+from goldroom.errors import NotInThisState
 from goldroom.statements import fields
 from goldroom.statements.estimating import check_never_exact, metal_of
 from goldroom.statements.fields import BadField
@@ -152,11 +152,7 @@ def _check_poured(state: State, charge_id: str, field: str) -> None:
     """Refuse what is no charge, or was not poured."""
     charge = the(state, Item, charge_id, field)
     if charge.sort != "charge":
-        raise WrongSort(
-            f"{field}: {charge_id} is a {charge.sort}; expected a charge that was"
-            " poured.",
-            field=field,
-        )
+        raise wrong_sort(field, charge_id, charge.sort, "a charge that was poured")
     if charge.status != "consumed":
         raise NotInThisState(
             f"{field}: {charge_id} was not poured ({charge.status}), so nothing of it"

@@ -21,10 +21,10 @@ from goldroom.custody.dealings import (
     Outturn,
 )
 from goldroom.custody.figures import Content, Origin, assay
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.records import Item, Marker, Record
 from goldroom.custody.state import State
-from goldroom.errors import NotInThisState, UmpireBeforeExchange, WrongSort
+from goldroom.errors import NotInThisState, SampleReplaced, UmpireBeforeExchange
 from goldroom.metal.rounding import EXACT
 from goldroom.metal.settlement import Exchange, UmpireRule
 from goldroom.statements import fields
@@ -219,12 +219,10 @@ def _check_sample(state: State, sample: str) -> None:
     """Refuse a sample that is none, or that another was put in the place of."""
     item = the(state, Item, sample, "sample")
     if item.sort != "sample":
-        raise WrongSort(
-            f"sample: {sample} is a {item.sort}; expected a sample.", field="sample"
-        )
+        raise wrong_sort("sample", sample, item.sort, "a sample")
     replaced = state.get(Marker, f"replaced:{sample}")
     if replaced is not None:
-        raise NotInThisState(
+        raise SampleReplaced(
             f"sample: {sample} was replaced by {replaced.value}. An umpire's result"
             " counts only for the sample sealed for the umpire; name the one that was"
             " assayed, and look into why it was replaced.",

@@ -10,12 +10,11 @@ from dataclasses import dataclass
 
 from goldroom.custody import moves, seals
 from goldroom.custody.act import Act
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.notices import notice
 from goldroom.custody.records import Item, Marker, Place, Record, Vessel
 from goldroom.custody.rules import item_at_hand
 from goldroom.custody.state import State
-from goldroom.errors import WrongSort
 from goldroom.statements import fields
 from goldroom.statements.bars import stamp_marker
 from goldroom.statements.fields import BadField
@@ -192,9 +191,7 @@ class VaultTaken(Statement):
 
 def _check_safe(vessel: Vessel) -> None:
     if vessel.sort != "safe":
-        raise WrongSort(
-            f"safe: {vessel.vessel} is a {vessel.sort}; expected a safe.", field="safe"
-        )
+        raise wrong_sort("safe", vessel.vessel, vessel.sort, "a safe")
 
 
 def item_read(state: State, read: str) -> str:

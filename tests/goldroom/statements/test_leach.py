@@ -835,7 +835,7 @@ def test_a_sample_off_a_batch_is_assayed_as_a_solution():
 def test_a_running_batch_is_not_assayed_itself():
     state = upto("drained")
     report = leach.results("mg_l", (["LB-1"], "600", "70"))
-    with pytest.raises(WrongSort, match="is not assayed itself"):
+    with pytest.raises(WrongSort, match="is a leach batch; expected load"):
         say(state, AssayReported, report, people=CHEMISTS)
 
 

@@ -117,7 +117,7 @@ def test_umpire_may_report_on_one_metal_after_the_other():
         pytest.param({"sample": "UMP-9"}, "unknown_item", id="sample nobody took"),
         pytest.param({"sample": "BAR-1"}, "wrong_sort", id="a bar for a sample"),
         pytest.param({"sample": "UMP-1"}, None, id="the sample kept for the umpire"),
-        pytest.param({"sample": "UMP-2"}, "not_in_this_state", id="a sample replaced"),
+        pytest.param({"sample": "UMP-2"}, "sample_replaced", id="a sample replaced"),
     ],
 )
 def test_umpires_result_is_refused(changed: dict[str, Any], code: str | None):
