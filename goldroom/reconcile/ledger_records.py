@@ -57,7 +57,9 @@ TOLD_OF = (Mass, Assay, Volume, Estimate, Crossing, MillDay)
 
 @dataclass(frozen=True, kw_only=True)
 class LedgerRecords:
-    """Records by type; figures and crossings by item, the newest last.
+    """Records by type; figures by item, the newest last, and its crossings as said.
+
+    Each crossing leads from where the one before led, whatever time was said of it.
 
     `learned_at` says by entry when the ledger learned of it, where a record tells.
     """
@@ -88,9 +90,7 @@ class LedgerRecords:
             assays=_newest_last(_of(held, Assay)),
             volumes=_newest_last(_of(held, Volume)),
             estimates=_newest_last(_of(held, Estimate)),
-            crossings=_grouped(
-                _of(held, Crossing), lambda c: c.item, lambda c: (c.at, c.n)
-            ),
+            crossings=_grouped(_of(held, Crossing), lambda c: c.item, lambda c: c.n),
             flushes=tuple(
                 sorted(_of(held, Flush), key=lambda each: (each.at, each.flush))
             ),

@@ -11,10 +11,11 @@ import pytest
 from goldroom.custody.state import State
 from goldroom.reconcile.balance import balance_of
 from goldroom.reconcile.ledger_records import LedgerRecords
-from goldroom.reconcile.network import parcels_of
+from goldroom.reconcile.network import parcels_of, step_holding
 from goldroom.reconcile.priors import Quantities
 from goldroom.reconcile.sources import Shares
 from goldroom.statements.assays import AssayReported
+from goldroom.statements.bars import BarNumbered
 from goldroom.statements.drying import MaterialCalcined, MaterialDried
 from goldroom.statements.other_metal import OtherMetalReceived
 from goldroom.statements.smelt import ChargeMadeUp
@@ -103,3 +104,24 @@ def test_as_known_before_a_second_run_its_solution_is_in_no_load():
     assert Quantities(before).of("CL-1").gold.posted_g == Decimal("1788.200")
     after = data.as_known("2026-10-08T00:00:00Z")
     assert dict(Shares(Quantities(after)).of("CL-1")).keys() == {"SOL-1", "SOL-2"}
+
+
+@pytest.mark.parametrize(
+    "at",
+    [
+        pytest.param("2026-10-06T13:00:00+02:00", id="after the pour"),
+        pytest.param("2026-10-06T05:00:00+02:00", id="by a wrong clock, before it"),
+    ],
+)
+def test_a_bar_is_held_by_one_step_whatever_its_numbering_said_of_the_time(at):
+    state = story.before("numbered")
+    say(state, BarNumbered, story.values("numbered"), at=at)
+    data = LedgerRecords.from_held(state.all_held())
+    (bar,) = [each for name, each in data.items.items() if name == "BAR-1"]
+    assert step_holding(bar, data.crossings["BAR-1"], PERIOD[1]) == "vault"
+    parcels = parcels_of(data, Quantities(data), from_at=PERIOD[0], to_at=PERIOD[1])
+    ways = [e.way for e in parcels if e.item == "BAR-1"]
+    assert [(e.from_step, e.to_step) for e in ways] == [
+        ("smelt", "vault"),
+        ("vault", ""),
+    ]
