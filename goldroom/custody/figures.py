@@ -110,7 +110,17 @@ def mass(
         entry=act.entry,
         known_at=act.known_at,
         measured_in=act.measured_in,
+        drawn=_drawn_when_weighed(state, act, held),
     )
+
+
+def _drawn_when_weighed(state: State, act: Act, held: Item) -> int:
+    """Return how much had been drawn off an item as it was weighed; put right or not."""
+    for n in range(1, held.masses + 1):
+        earlier = state.get(Mass, f"{held.item}/{n:03d}")
+        if earlier is not None and earlier.measured_in == act.measured_in:
+            return earlier.drawn
+    return len(held.drawn)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -232,11 +242,20 @@ def latest_mass(state: State, item_id: str) -> Mass | None:
 
     The latest version of the newest weighing.
     """
+    known = _masses(state, item_id)
+    return in_order(known)[-1] if known else None
+
+
+def is_weighed_dry(state: State, item_id: str) -> bool:
+    """Return whether any weighing tells the item's dry mass; a wet one does not."""
+    return any(each.wanted_for != WET for each in _masses(state, item_id))
+
+
+def _masses(state: State, item_id: str) -> list[Mass]:
     held = state.get(Item, item_id)
     count = 0 if held is None else held.masses
     found = [state.get(Mass, f"{item_id}/{n:03d}") for n in range(1, count + 1)]
-    known = [each for each in found if each is not None]
-    return in_order(known)[-1] if known else None
+    return [each for each in found if each is not None]
 
 
 def in_order(figures: Iterable[F]) -> list[F]:

@@ -72,7 +72,7 @@ class StockEstimated(Statement):
         """Refuse what was weighed and assayed, holds no metal itself, or is unknown."""
         if self.new is None:
             item = item_at_hand(state, self.item, "item")
-            _check_estimable(item, "item")
+            _check_estimable(state, item, "item")
         else:
             check_new_item(state, self.item, "item")
             the(state, Place, self.new.place, "new.place")
@@ -238,8 +238,11 @@ class StockRolled(Statement):
         )
 
 
-def _check_estimable(item: Item, field: str) -> None:
-    """Refuse what was weighed and assayed, and what holds no metal of its own."""
+def _check_estimable(state: State, item: Item, field: str) -> None:
+    """Refuse what was weighed and assayed, and what holds no metal of its own.
+
+    What was weighed only wet can be estimated: that says nothing of its dry mass.
+    """
     if item.sort in NO_METAL_OF_THEIR_OWN:
         raise WrongSort(
             f"{field}: {item.item} is {a_sort(item.sort)}; its metal is"
@@ -247,7 +250,8 @@ def _check_estimable(item: Item, field: str) -> None:
             " new thing.",
             field=field,
         )
-    if item.assays and (item.masses or item.volumes):
+    is_measured = item.volumes or figures.is_weighed_dry(state, item.item)
+    if item.assays and is_measured:
         raise AlreadyMeasured(
             f"{field}: {item.item} was measured and assayed; an estimate would not"
             " better that. Correct its figures, or estimate what hangs in the"
@@ -259,7 +263,7 @@ def _check_estimable(item: Item, field: str) -> None:
 def _check_ends(state: State, new: HoldUpRow, earlier_id: str) -> None:
     """Refuse to end what was measured, is not here, or is held by another step."""
     earlier = item_at_hand(state, earlier_id, "new.instead_of")
-    _check_estimable(earlier, "new.instead_of")
+    _check_estimable(state, earlier, "new.instead_of")
     if earlier.step != new.step:
         raise BadField(
             f"new.step: {earlier_id} is held by the {earlier.step}; found {new.step}."

@@ -8,13 +8,15 @@ import pytest
 from goldroom.custody.records import Estimate
 from goldroom.custody.state import State
 from goldroom.custody.stock import RolledCount
+from goldroom.statements.assays import AssayReported
 from goldroom.statements.counts import StockCounted
 from goldroom.statements.record import RecordCorrected
 from goldroom.statements.stock import StockEstimated, StockRolled
 from goldroom.statements.vault import VaultPlaced
-from tests.goldroom import room
+from tests.goldroom import cell_story, room
 from tests.goldroom.room import codes, say
 from tests.goldroom.story import (
+    CHEMISTS,
     SHIPPERS,
     crossings,
     entry_of,
@@ -136,6 +138,19 @@ def test_an_estimate_is_refused(changed, code):
     state = upto("assayed") if "LOT-1" not in str(changed) else lot_room()
     said = {**ESTIMATE, **changed}
     said = {name: value for name, value in said.items() if value is not None}
+    found = room.refused(state, StockEstimated, said, at=AT, people=COUNTERS)
+    assert found == code
+
+
+@pytest.mark.parametrize(
+    ("stage", "code"), [("closed", None), ("anodes_dried", "already_measured")]
+)
+def test_what_was_weighed_only_wet_can_be_estimated_though_assayed(stage, code):
+    state = cell_story.upto(stage)
+    assayed = cell_story.values("assayed")
+    say(state, AssayReported, assayed, at="2026-10-09T12:00:00+02:00", people=CHEMISTS)
+    said = {**ESTIMATE, "item": "SLU-2"}
+    del said["new"]
     found = room.refused(state, StockEstimated, said, at=AT, people=COUNTERS)
     assert found == code
 
