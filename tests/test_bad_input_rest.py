@@ -7,18 +7,26 @@ tells the wrong line by number and is taken whole or not at all.
 """
 
 import copy
+import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.management import call_command
+from django.core.management.base import CommandError
 from django.db import connections
 
+from goldroom.custody.records import Noticed
+from goldroom.demo.folder import PASSPHRASE, SCRYPT_N
 from goldroom.errors import Refusal
+from goldroom.keys import seal_into
 from goldroom.metal.check_characters import id_check_character
 from goldroom.roles import default_policy
+from goldroom.sayings import line_of
 from goldroom.tables import TABLES, read_all
 from ledger import attachments, read
 from ledger.core.errors import LedgerRefusal
@@ -33,11 +41,13 @@ from tests.rest_of_the_room import (
     CHEMISTS,
     COUNTERS,
     GUARDS,
+    KEYS,
     MENDERS,
     Room,
     Told,
     later,
     renamed,
+    saying,
     told,
 )
 
@@ -750,3 +760,249 @@ def test_bad_input_is_refused_at_its_field_and_changes_nothing(room, wrong):
     assert tells_what_to_do(refusal.message), refusal.message
     assert read.head(room.ledger_id) == head
     assert tables(room) == derived
+
+
+# --- what people saw -----------------------------------------------------------
+
+
+def noticed(room: Room) -> list[tuple[str, str, str, str]]:
+    """Return every finding: code, item, found and expected, in the order of keys."""
+    rows = [
+        json.loads(row.value)
+        for row in read_all(room.ledger_id, "goldroom_row")
+        if row.record == Noticed.table
+    ]
+    return [(row["code"], row["item"], row["found"], row["expected"]) for row in rows]
+
+
+def with_base(base: str) -> Told:
+    """Return the worksheet with a base metal that brings its sum to near 1000."""
+    return spoilt(FIRE, "samples.0.base", base)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Something that is taken: the finding's code and item, what found and expected."""
+
+    name: str
+    said: Told
+    code: str
+    item: str
+    found: str
+    expected: str
+    before: tuple[Told, ...] = ()
+
+
+POURED_AGAIN = (
+    *POURED,
+    NUMBERED_TOO,
+    at(REMELT, "2026-10-21T07:00:00+02:00"),
+    this(
+        "charge.poured",
+        {
+            "charge": "CHG-9",
+            "place": "gold_room",
+            "castings": [{"item": "BAR-10", "mould": "M1"}],
+        },
+        at="2026-10-21T09:00:00+02:00",
+    ),
+)
+STAMPED_AGAIN = this(
+    "bar.numbered",
+    {"item": "BAR-10", "stamped": "KR-0108", "first": reading("1590.0", "g", "BU1")},
+)
+TAKEN = [
+    Seen("proofs that disagree",
+         spoilt(FIRE, "proofs.1.gold_found_mg", "210.69"), "proofs_differ", "BAR-1",
+         "+0.08 mg and +0.19 mg", "within 0.10 mg of each other"),
+    Seen("duplicates that disagree",
+         spoilt(FIRE, "samples.0.portions.1.cornet_mg", "210.40"),
+         "duplicates_differ", "BAR-1", "842.676 and 841.644 ‰ gold",
+         "within 0.5 ‰ of each other"),
+    Seen("samples of one solution that disagree",
+         spoilt(SOLUTION, "solutions.0.readings.1.dilution", "10"),
+         "solution_samples_differ", "BRN-2", "410.0000 and 40.6000 mg/L gold",
+         "within 5 % of each other", (WASTE,)),
+    Seen("metals together over the whole, as a laboratory reports them",
+         spoilt(REPORTED, "results.0", {
+             "items": ["BAR-1"], "sample": "DIP-1", "unit": "permille",
+             "gold": "850.0", "silver": "120.0", "base": "30.2"}),
+         "fineness_sum_over_1000", "BAR-1", "1000.2 parts per thousand",
+         "at most 1000 together"),
+    Seen("the number of a bar melted again, stamped again", STAMPED_AGAIN,
+         "stamped_number_twice", "BAR-10", "KR-0108", "a number stamped once",
+         POURED_AGAIN),
+    Seen("another number read off a bar melted again",
+         spoilt(REMELT, "bars.0.stamped", "KR-0103"), "stamped_number_differs",
+         "BAR-8", "KR-0103", "KR-0108", POURED),
+    Seen("a settlement on another fineness",
+         spoilt(SETTLED, "gold_permille", "842.8"), "settlement_differs", "MELT-1",
+         "842.8 ‰", "842.9 ‰", (EXCHANGED,)),
+    Seen("a settlement on another mass",
+         spoilt(SETTLED, "settlement_mass_g", "10885.0"), "settlement_differs",
+         "MELT-1", "10885.0 g", "10885.100 g", (EXCHANGED,)),
+    Seen("a settlement with another credit",
+         spoilt(SETTLED, "credited_gold", "9165.000"), "payable_differs", "MELT-1",
+         "9165.000 g of gold credited", "9165.876 g payable by the contract",
+         (EXCHANGED,)),
+    Seen("somebody leaving who never went in", LEFT, "left_without_entering",
+         "gold_room", "p-amara leaving", "somebody signed in before"),
+    Seen("a vessel standing open at the handover", HANDED_OVER,
+         "handover_open_vessel", "H1", "open, by the record", "sealed on every point"),
+    Seen("a seal read that is not the one fitted", INSPECTED,
+         "seal_not_the_one_fitted", "EC1", "S-0007", "S-0060"),
+    Seen("other metal without a sample or an estimate", spoilt(OTHER, "sample", None),
+         "other_metal_unsampled", "OM-1", "no sample, no estimate",
+         "one of the two, before it joins anything"),
+    Seen("a sample used where nobody handed it over",
+         spoilt(CONSUMED, "used.0.seal_cut", sampled.cut("S-0020")),
+         "sample_not_handed_over", "SP-2", "used at lab", "at gold_room"),
+    Seen("another seal cut off an envelope",
+         spoilt(CONSUMED, "used.0.seal_cut", sampled.cut("S-0022")),
+         "seal_not_the_one_fitted", "SP-2", "S-0022", "S-0020"),
+    Seen("a paper signed by one",
+         spoilt(WRITTEN_UP, "signed_in_ink", [{"name": "A. Venn"}]),
+         "paper_signed_by_one", "F-0012", "signed in ink by A. Venn alone",
+         "at least 2 signatures in ink", (FORMS,)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("seen", TAKEN, ids=[each.name for each in TAKEN])
+def test_what_people_saw_is_taken_and_noticed(room, seen):
+    for each in seen.before:
+        say(room, each)
+    size, before = read.head(room.ledger_id).size, noticed(room)
+    say(room, seen.said)
+    assert read.head(room.ledger_id).size == size + 1
+    new = [each for each in noticed(room) if each not in before]
+    assert (seen.code, seen.item, seen.found, seen.expected) in new
+
+
+@pytest.mark.source("common practice, no source")
+@pytest.mark.parametrize(("base", "is_noticed"), [("43.4", False), ("43.5", True)])
+def test_a_worksheets_metals_may_exceed_the_whole_by_their_own_error(
+    room, base, is_noticed
+):
+    """The sheet has 842.6 gold and 119.64 silver: 5.64 or 5.74 over with the base.
+
+    A new site starts with 0.05 % and 0.2 % on gold, 0.3 % and 0.5 % on the others:
+    3 x sqrt(842.6^2 x 4.25e-6 + (119.64^2 + 43.4^2) x 3.4e-5) = 5.67.
+    """
+    say(room, with_base(base))
+    assert ("fineness_sum_over_1000" in [each[0] for each in noticed(room)]) is (
+        is_noticed
+    )
+
+
+def test_a_sludge_weighed_only_wet_may_be_estimated(room):
+    say(room, spoilt(ESTIMATED, "item", "SLU-2"))
+    assert room.said[-1].data["item"] == "SLU-2"
+
+
+# --- the same in a file --------------------------------------------------------
+
+BY_FILE = (
+    "an umpire twice",
+    "a second settlement",
+    "a challenge after its date",
+    "a solution assay of a sample replaced",
+    "a cornet heavier than its portion",
+    "no proofs",
+    "a dilution missing",
+    "gold alone over the whole",
+    "a sample id with a wrong check character",
+    "a sealed sample used, its seal not named",
+    "a lot charged to the furnace after it was leached",
+    "a lot twice in one leach",
+    "a solution drained twice",
+    "a residue without a destination",
+    "a sludge not dried charged to the furnace",
+    "a sludge from cells not opened",
+    "a bar never numbered melted again",
+    "a visitor whose escort stays outside",
+    "a handover that one of those coming does not sign",
+    "a paper form never issued",
+    "an estimate of what was weighed and assayed",
+    "a period that leaves a gap",
+    "rules that lock everybody out",
+    "other metal without a mass",
+)
+WRONG_LINES = [each for each in REFUSED if each.name in BY_FILE]
+GOOD = this(
+    "seal.inspected",
+    {
+        "vessel": "EC1",
+        "seals_seen": [{"point": "lid", "seal": "S-0060", "tamper_signs": "none"}],
+    },
+)
+
+
+@pytest.fixture
+def record(room: Room, tmp_path: Path) -> Callable[[list[str]], str]:
+    """Return a function that records lines and returns what the command said."""
+    folder = tmp_path / "keys"
+    seal_into(folder, KEYS, PASSPHRASE, n=SCRYPT_N)
+    (folder / "passphrase.txt").write_text(PASSPHRASE, encoding="utf-8")
+
+    def run(lines: list[str]) -> str:
+        file, spoken = tmp_path / "said.jsonl", StringIO()
+        file.write_text("".join(f"{each}\n" for each in lines), encoding="utf-8")
+        call_command(
+            "record", file, keys=folder, passphrase_file=folder / "passphrase.txt",
+            stdout=spoken,
+        )  # fmt: skip
+        return spoken.getvalue()
+
+    return run
+
+
+def line(room: Room, said: Told) -> str:
+    """Return what is said as a line of a file; nothing is attached to it."""
+    time, kind, hands, data = said
+    return line_of(saying((time, kind, hands, looked_up(room, data))))
+
+
+def test_every_wrong_line_named_here_is_one_of_those_refused():
+    assert sorted(each.name for each in WRONG_LINES) == sorted(BY_FILE)
+
+
+@pytest.mark.parametrize("wrong", WRONG_LINES, ids=[each.name for each in WRONG_LINES])
+def test_a_wrong_line_is_told_and_the_file_is_taken_whole_or_not_at_all(
+    room, record, wrong
+):
+    good = [line(room, GOOD), *(line(room, each) for each in wrong.before)]
+    after = line(room, at(GOOD, "2026-11-03T12:00:00+02:00"))
+    head, derived = read.head(room.ledger_id), tables(room)
+    with pytest.raises(CommandError) as caught:
+        record([*good, line(room, wrong.said), after])
+    report = str(caught.value)
+    assert f"line {len(good) + 1}, {wrong.field}: " in report
+    assert f"[{wrong.code}]" in report
+    assert "1 thing is wrong, and nothing of the file was taken" in report
+    for words in wrong.words:
+        assert words in report
+    (told_line,) = (each for each in report.splitlines() if "  line " in each)
+    assert tells_what_to_do(told_line.rpartition(" [")[0]), told_line
+    assert (read.head(room.ledger_id), tables(room)) == (head, derived)
+    assert f"{len(good) + 1} of {len(good) + 1}" in record([*good, after])
+    assert read.head(room.ledger_id).size == head.size + len(good) + 1
+
+
+@pytest.mark.parametrize("seen", TAKEN[:4], ids=[each.name for each in TAKEN[:4]])
+def test_what_was_seen_is_taken_from_a_file_and_told_by_its_line(room, record, seen):
+    lines = [line(room, each) for each in (*seen.before, seen.said)]
+    report = record(lines)
+    assert f"line {len(lines)}: " in report
+    assert f"found {seen.found}, expected {seen.expected}" in report
+    assert f", {seen.code}]" in report
+
+
+def test_every_wrong_line_of_a_file_is_told(room, record):
+    wrong = [each for each in WRONG_LINES if not each.before]
+    lines = [line(room, GOOD), *(line(room, each.said) for each in wrong)]
+    with pytest.raises(CommandError) as caught:
+        record(lines)
+    report = str(caught.value)
+    assert f"{len(wrong)} things are wrong" in report
+    for n, each in enumerate(wrong, start=2):
+        assert f"line {n}, {each.field}: " in report
