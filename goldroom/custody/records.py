@@ -384,7 +384,8 @@ class Mass(Record):
     `moisture_percent` (wet basis) is None where moisture has no meaning (a bar, dry
     solids from a hopper's fill volume); then dry mass is net mass. `wanted_for` is
     the trade name of what was weighed (hopper_rise, lot, table_product, charge,
-    slag, bar, melt) and picks starting uncertainties.
+    slag, bar, melt) and picks starting uncertainties. `drawn` counts what had been
+    drawn off the item when it was weighed, as far as it had been said by then.
     """
 
     table = "mass"
@@ -402,6 +403,7 @@ class Mass(Record):
     entry: str
     known_at: str
     measured_in: str = ""
+    drawn: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)

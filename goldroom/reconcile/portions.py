@@ -20,7 +20,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 
-from goldroom.custody.records import Item
+from goldroom.custody.records import Item, Mass
 from goldroom.metal.rounding import to_milligram
 from goldroom.metal.uncertainty import Measured
 from goldroom.reconcile.amounts import Amount, sum_of
@@ -28,6 +28,23 @@ from goldroom.reconcile.contents import Contents
 from goldroom.reconcile.passed_whole import Known
 
 OF_THE_MELT = ("bar", "charge", "sample")
+
+
+def drawn_before(held: Item, mass: Mass, items: Mapping[str, Item]) -> tuple[str, ...]:
+    """Return what had been drawn off an item before it was weighed.
+
+    Of one minute, what had been said before, but by the weighing itself: a sample
+    drawn in the act of weighing is in what was weighed.
+    """
+    found = []
+    for n, name in enumerate(held.drawn):
+        drawn = items.get(name)
+        if drawn is None or drawn.held_from > mass.at:
+            continue
+        is_said_before = n < mass.drawn and drawn.made_by != mass.measured_in
+        if drawn.held_from < mass.at or is_said_before:
+            found.append(name)
+    return tuple(found)
 
 
 def portions_beside(item: Item, items: Mapping[str, Item]) -> tuple[str, ...]:

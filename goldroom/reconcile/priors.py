@@ -38,12 +38,14 @@ from goldroom.reconcile.budget import DEFAULT, Budget
 from goldroom.reconcile.contents import Contents, is_alike, less, plus
 from goldroom.reconcile.ledger_records import LedgerRecords
 from goldroom.reconcile.passed_whole import by_the_call, passed_whole
-from goldroom.reconcile.portions import group_of, portion_held, sample_of, taken_from
-from goldroom.reconcile.quantities import (
-    METALS,
-    measured_contents,
-    used_mass,
+from goldroom.reconcile.portions import (
+    drawn_before,
+    group_of,
+    portion_held,
+    sample_of,
+    taken_from,
 )
+from goldroom.reconcile.quantities import METALS, measured_contents, used_mass
 from goldroom.reconcile.typical import WIDE, grams, typical_of
 
 LIKE: Mapping[str, tuple[str, ...]] = {
@@ -105,7 +107,7 @@ class Quantities:
             return self._sum(item, self._put_in(held, ""))
         own = self.own(item)
         mass = used_mass(self.data.masses.get(item, ()))
-        before = [] if mass is None else self._drawn_off(held, mass.at, None)
+        before = [] if mass is None else drawn_before(held, mass, self.data.items)
         return plus(own, [self.whole(each) for each in before]) if before else own
 
     @cached_property

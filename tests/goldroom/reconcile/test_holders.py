@@ -363,3 +363,14 @@ def test_what_was_learned_later_is_in_no_earlier_holder():
     assert known[DAY(8)].of("B1").gold is None  # drained, and no solution assayed yet
     assert known[DAY(9)].of("B1").gold.posted_g == Decimal(800)
     assert known[LATER].of("B1").gold.posted_g == Decimal(800)
+
+
+@pytest.mark.parametrize("weighs_again", [False, True])
+def test_a_sample_taken_and_the_rest_weighed_again_in_one_minute(weighs_again):
+    book = Leach()
+    book.lot_held(weighed=2)
+    book.weighed_sample("S1", "T1", day=4)
+    if weighs_again:
+        book.weigh("T1", "398000", book.act(DAY(4)))
+    assert book.gold("T1") == Decimal(1990)  # 398 kg at 5 g/kg
+    assert book.gold("T1", at=DAY(4)) == Decimal(2000)
