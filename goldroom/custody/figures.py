@@ -115,7 +115,7 @@ def mass(
 
 
 def _drawn_when_weighed(state: State, act: Act, held: Item) -> int:
-    """Return how much had been drawn off an item as it was weighed; put right or not."""
+    """Return how much was drawn off an item as it was weighed; put right or not."""
     for n in range(1, held.masses + 1):
         earlier = state.get(Mass, f"{held.item}/{n:03d}")
         if earlier is not None and earlier.measured_in == act.measured_in:
