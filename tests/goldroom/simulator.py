@@ -23,18 +23,25 @@ from goldroom.reconcile.network import Parcel, parcels_of
 from goldroom.reconcile.period import Period, reconcile
 from goldroom.reconcile.priors import Quantities
 from goldroom.statements import fold
+from goldroom.statements.heating import DRIED
 from goldroom.statements.kind import Statement
 from goldroom.statements.registry import kind_named
 from tests.goldroom.simulated import (
     assays,
     bars,
+    cells,
+    drying,
     emptying,
+    estimated,
     flushes,
     hopper,
     leach,
+    other_metal,
     record,
+    remelt,
     samples,
     seals,
+    settling,
     shipping,
     smelt,
     stock,
@@ -55,8 +62,20 @@ MOVES: tuple[tuple[Move, int], ...] = (
     (emptying.empty_hopper, 9),
     (table.run_table, 9),
     (leach.charge, 5),
-    (leach.go_on, 10),
+    (leach.go_on, 14),
     (leach.let_go, 5),
+    (cells.run, 7),
+    (cells.open_or_close, 4),
+    (cells.clean, 5),
+    (drying.dry, 4),
+    (drying.calcine, 3),
+    (other_metal.receive, 4),
+    (other_metal.sweep, 1),
+    (estimated.better, 2),
+    (estimated.find, 1),
+    (estimated.anew, 2),
+    (remelt.charge, 2),
+    (settling.deal, 4),
     (smelt.make_up, 9),
     (smelt.pour, 9),
     (bars.number_bar, 9),
@@ -84,8 +103,13 @@ MOVES: tuple[tuple[Move, int], ...] = (
 )
 """What may be said, and how often it is tried."""
 
-PREYED_ON = ("hopper", "table", "leach", "smelt", "vault")
+PREYED_ON = STEPS
 """Steps at which a walk may meet a thief."""
+
+BRINGING_IN = (
+    "stock.opened", "other_metal.received", "stock.estimated", "sweepings.collected",
+)  # fmt: skip
+"""Kinds that tell of metal made of nothing earlier here."""
 
 LAST = "2027-12-31T00:00:00Z"
 NOTHING = Decimal("0.000")
@@ -109,6 +133,10 @@ def _finish(walk: Walk) -> None:
     for name in walk.held("slag", "skull"):
         if not walk.item(name).estimates and not walk.item(name).assays:
             smelt.weigh_slag(walk, name)
+    for name in walk.held(*DRIED):
+        if drying.is_wet(walk, name):
+            drying.dry(walk, name)
+    settling.end_disputes(walk)
     while waiting := _due(walk):
         assays.report_assay(walk, waiting[:20])
     while assays.say_later(walk) or record.correct(walk):
@@ -143,11 +171,11 @@ def check_walk(walk: Walk, *, cuts: int = 4) -> None:
     if then is not None:
         known_at, report = then
         assert report == _report(LedgerRecords.from_held(held), walk, known_at)
-    opening = walk.said[0][2].entry
+    brought = {act.entry for name, _, act in walk.said if name in BRINGING_IN}
     for name in walk.truth:
         item = walk.item(name)
         if item.sort == "bar" and item.status != "void":
-            check_trail(walk.state, name, opening)
+            check_trail(walk.state, name, brought)
 
 
 def told_again(
@@ -252,6 +280,10 @@ def run(seed: int, acts: int, *, thieves: Sequence[str] = ()) -> Walk:
     return walk
 
 
+def _robbed(walk: Walk) -> list[str]:
+    return [each.step for each in walk.thefts if not each.is_found]
+
+
 def kinds_said(walk: Walk) -> set[type[Statement]]:
     """Return the kinds of statement that a walk said."""
     return {kind_named(name) for name, _, _ in walk.said}
@@ -267,7 +299,7 @@ def main() -> None:
     for seed in range(asked.first, asked.first + asked.seeds):
         thieves = PREYED_ON if seed % 2 else ()
         walk = run(seed, asked.acts, thieves=thieves)
-        taken = ", ".join(each.step for each in walk.thefts) or "nothing"
+        taken = ", ".join(_robbed(walk)) or "nothing"
         print(f"seed {seed}: {len(walk.said)} acts hold; stolen at {taken}")
 
 

@@ -29,7 +29,10 @@ SPINE = (
     "sample.returned",
     "record.corrected", "fire_assay.reported", "leach.charged", "leach.sampled",
     "leach.dosed", "leach.drained", "leach.washed", "leach.discharged",
-    "leach.released",
+    "leach.released", "cells.run", "cells.opened", "cells.closed", "cells.cleaned",
+    "material.dried", "material.calcined", "material.retorted",
+    "other_metal.received", "sweepings.collected", "remelt.charged", "stock.estimated",
+    "refining_contract.set", "assay.exchanged", "umpire.reported", "melt.settled",
 )  # fmt: skip
 
 
@@ -37,7 +40,7 @@ SPINE = (
 def test_every_balance_of_honest_months_closes_to_the_milligram(first):
     for seed in range(first, first + SEEDS):
         walk = run(seed, ACTS)
-        assert not walk.thefts
+        assert all(each.is_found for each in walk.thefts)
 
 
 @pytest.mark.parametrize("first", range(100, 100 + 4 * SEEDS, SEEDS))
@@ -46,15 +49,16 @@ def test_a_theft_shows_at_its_step_in_its_month_and_nowhere_else(first):
         theft.step
         for seed in range(first, first + SEEDS)
         for theft in run(seed, ACTS, thieves=PREYED_ON).thefts
+        if not theft.is_found
     }
     assert stolen == set(PREYED_ON), "the thieves found no occasion at every step"
 
 
 def test_walks_say_every_kind_of_the_spine():
     said = set[type]()
-    for seed in range(200, 205):
-        said |= kinds_said(walked(seed, ACTS))
-    assert {kinds()[name] for name in SPINE} <= said
+    for seed in range(200, 203):
+        said |= kinds_said(walked(seed, 3 * ACTS))
+    assert {kinds()[name] for name in SPINE} - said == set()
 
 
 def test_a_theft_that_nobody_told_the_check_of_fails_it():

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from goldroom.custody.figures import WET
+from goldroom.custody.records import Mass
 from goldroom.statements.assays import AssayReported
 from goldroom.statements.results import WANTED_FOR
 from tests.goldroom.simulated.metal import (
@@ -58,7 +60,12 @@ def _report(walk: Walk, names: Sequence[str], standing: str) -> dict[str, Any]:
     of_solids = walk.random.choice(("permille", "gpt", "percent"))
     rows: dict[tuple[str, str, str], list[str]] = {}
     for name in names:
-        metal = walk.truth[name] + walk.total(walk.item(name).drawn)
+        drawn = [
+            each
+            for each in walk.item(name).drawn
+            if each not in walk.weighed.get(name, ())
+        ]
+        metal = walk.truth[name] + walk.total(drawn)
         unit, size = of_solids, metal.dry
         if name in walk.litres:
             unit, size = "mg_l", walk.litres[name]
@@ -82,6 +89,21 @@ def _report(walk: Walk, names: Sequence[str], standing: str) -> dict[str, Any]:
 def _spoiled(values: Mapping[str, Any]) -> dict[str, Any]:
     rows = [{**row, "gold": "0.5", "silver": "0.25"} for row in values["results"]]
     return {**values, "results": rows}
+
+
+def assay_again(walk: Walk, name: str) -> None:
+    """After a weighing that counts from now on, have what is left assayed again.
+
+    What had been drawn off before is neither in that mass nor in that content.
+    """
+    drawn, count = walk.item(name).drawn, walk.item(name).masses
+    masses = [walk.state.get(Mass, f"{name}/{n:03d}") for n in range(1, count + 1)]
+    dry = [each.wanted_for for each in masses if each and each.wanted_for != WET]
+    if drawn == walk.weighed.get(name, ()) or dry[0] != dry[-1]:
+        return
+    walk.weighed[name] = drawn
+    if walk.item(name).assays:
+        walk.later.append(_report(walk, [name], "final"))
 
 
 def say_later(walk: Walk) -> bool:

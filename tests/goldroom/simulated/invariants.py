@@ -1,7 +1,7 @@
 """What must hold of the book's records after every act, whatever was said."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from goldroom.custody.moves import HELD, last_vessel
 from goldroom.custody.records import Item, Record, Seal, Stay, Vessel
@@ -81,9 +81,10 @@ def check_seal(seal: Seal, vessels: Iterable[Vessel]) -> None:
     assert on == expected, (seal, on)
 
 
-def check_trail(state: State, bar: str, opening: str) -> None:
-    """Assert that a bar's trail ends in flushes and opening stock alone.
+def check_trail(state: State, bar: str, brought: Collection[str]) -> None:
+    """Assert that a bar's trail ends in flushes and what was brought in alone.
 
+    `brought` are the entries that told of opening stock, other metal or metal found.
     A load without flushes is a reading that found nothing new: it held nothing.
     """
     ends: list[Item] = []
@@ -99,5 +100,5 @@ def check_trail(state: State, bar: str, opening: str) -> None:
         if not item.parents:
             ends.append(item)
     for end in ends:
-        assert end.sort in ("flush", "load") or end.made_by == opening, end
-    assert any(end.sort == "flush" or end.made_by == opening for end in ends), bar
+        assert end.sort in ("flush", "load") or end.made_by in brought, end
+    assert any(end.sort == "flush" or end.made_by in brought for end in ends), bar

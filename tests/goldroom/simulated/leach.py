@@ -9,6 +9,7 @@ from goldroom.statements.leach import LEACHED, LeachCharged
 from goldroom.statements.leach_residue import LeachDischarged, LeachReleased
 from goldroom.statements.leach_running import LeachDosed, LeachSampled
 from goldroom.statements.leach_solutions import LeachDrained, LeachWashed
+from tests.goldroom.simulated.drying import is_wet
 from tests.goldroom.simulated.metal import (
     MOISTURES,
     PORTION,
@@ -39,7 +40,7 @@ def charge(walk: Walk) -> bool:
     sources: list[dict[str, Any]] = []
     for name in names:
         row: dict[str, Any] = {"item": name}
-        if name in solids and walk.chance(0.3):
+        if name in solids and (is_wet(walk, name) or walk.chance(0.3)):
             row |= {"gross": weight(walk.truth[name].dry)}
         sources.append(row)
     values: dict[str, Any] = {

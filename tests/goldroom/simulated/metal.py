@@ -41,11 +41,16 @@ class Metal:
 
 @dataclass(frozen=True)
 class Theft:
-    """Metal taken at a step, unseen, while an act was done."""
+    """Metal taken at a step, unseen, while an act was done; below nothing: found."""
 
     step: str
     at: str
     metal: Metal
+
+    @property
+    def is_found(self) -> bool:
+        """Return whether it is no theft, but metal missed before and found again."""
+        return self.metal.gold < 0
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from goldroom.custody.records import Concentrator, Instrument, Mark, Vessel
+from goldroom.custody.records import Concentrator, Instrument, Mark, Place, Vessel
 from goldroom.custody.state import State
 from tests.goldroom.room import room, vessel
 
@@ -36,6 +36,7 @@ def mine() -> State:
     ]
     for each in made:
         state.put(each)
+    state.put(Place(place_id="umpire_lab", name="Umpire", sort="laboratory"))
     second = state.get(Concentrator, "U2")
     assert second is not None
     state.put(replace(second, hopper="H2"))

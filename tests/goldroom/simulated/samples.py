@@ -13,7 +13,10 @@ from goldroom.statements.samples import SampleSplit, SampleTaken
 from tests.goldroom.simulated.metal import PORTION, Metal, balance, grams
 from tests.goldroom.simulated.walk import Walk
 
-SAMPLED = ("lot", "concentrate", "middlings", "sludge")
+SAMPLED = (
+    "lot", "concentrate", "middlings", "sludge", "calcine", "slag", "skull", "other",
+    "residue", "tails", "sweepings",
+)  # fmt: skip
 TENTH = 100
 """Milligrams that the bench balance can show."""
 

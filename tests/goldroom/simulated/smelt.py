@@ -2,8 +2,10 @@
 
 from typing import Any
 
+from goldroom.custody.figures import WET, latest_mass
 from goldroom.statements.slag import SlagReleased, SlagWeighed
 from goldroom.statements.smelt import ChargeMadeUp, ChargePoured
+from tests.goldroom.simulated.assays import assay_again
 from tests.goldroom.simulated.metal import (
     KG,
     Metal,
@@ -16,6 +18,7 @@ from tests.goldroom.simulated.walk import Walk
 
 CHARGED = (
     "concentrate", "sludge", "slag", "skull", "sample", "sweepings", "lot", "middlings",
+    "calcine", "other", "tails",
 )  # fmt: skip
 GRAM = 1000
 """Milligrams."""
@@ -23,11 +26,7 @@ GRAM = 1000
 
 def make_up(walk: Walk) -> bool:
     """Make up a charge from several sources, some weighed dry again."""
-    ready = [
-        each
-        for each in walk.held(*CHARGED)
-        if walk.item(each).masses or walk.item(each).estimates
-    ]
+    ready = chargeable(walk)
     if not ready:
         return False
     names = walk.some(ready, 4)
@@ -56,6 +55,17 @@ def make_up(walk: Walk) -> bool:
     return True
 
 
+def chargeable(walk: Walk) -> list[str]:
+    """Return what may be charged: weighed dry, or estimated."""
+    found = []
+    for name in walk.held(*CHARGED):
+        weighed = latest_mass(walk.state, name)
+        is_dry = weighed is not None and weighed.wanted_for != WET
+        if is_dry or (weighed is None and walk.item(name).estimates):
+            found.append(name)
+    return found
+
+
 def pour(walk: Walk) -> bool:
     """Pour a charge: bars and samples of one fineness, slag takes what is left."""
     charges = walk.held("charge")
@@ -69,7 +79,7 @@ def pour(walk: Walk) -> bool:
         walk.thieves.discard("smelt")
         theft = Metal(0, draw.randint(500, inside.gold // 4), 0)
     left = inside - theft
-    bars, samples, fineness = _cast(walk, left)
+    bars, samples, fineness = _cast(walk, left, inside.dry)
     truth: dict[str, Metal] = {}
     for name, mass_g in (*bars, *samples):
         truth[name] = Metal(mass_g * GRAM, mass_g * fineness[0], mass_g * fineness[1])
@@ -111,12 +121,16 @@ def pour(walk: Walk) -> bool:
 Castings = list[tuple[str, int]]
 
 
-def _cast(walk: Walk, left: Metal) -> tuple[Castings, Castings, tuple[int, int]]:
+def _cast(
+    walk: Walk, left: Metal, charged: int
+) -> tuple[Castings, Castings, tuple[int, int]]:
     """Return bars and samples with their grams, and gold and silver permille."""
     draw = walk.random
     gold = left.gold * draw.randint(965, 995) // 1000
     silver = left.silver * draw.randint(900, 990) // 1000
     mass_g = (gold + silver) * 100 // draw.randint(94, 99) // GRAM + 1
+    if mass_g * GRAM > charged:
+        mass_g = (gold + silver) * 100 // 99 // GRAM + 1
     fineness = gold // mass_g, silver // mass_g
     samples: Castings = []
     if mass_g > 60 and walk.chance(0.6):
@@ -151,6 +165,7 @@ def weigh_slag(walk: Walk, name: str = "") -> bool:
     values |= {"closed": closed} if closed else {}
     wrong = {**values, "gold_g": "99.125"} if walk.chance(0.25) else None
     walk.say(SlagWeighed, values, wrong=wrong)
+    assay_again(walk, name)
     return True
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from goldroom.statements.table import TableRun
+from tests.goldroom.simulated.drying import is_wet
 from tests.goldroom.simulated.metal import (
     KG,
     MOISTURES,
@@ -16,7 +17,10 @@ from tests.goldroom.simulated.walk import Walk
 
 def run_table(walk: Walk) -> bool:
     """Run lots, middlings and tails over the table."""
-    feedable = walk.held("lot", "middlings", "tails", "magnetics")
+    feedable = walk.held("lot", "middlings", "tails", "magnetics", "residue", "other")
+    feedable = [
+        each for each in feedable if walk.truth[each].dry and not is_wet(walk, each)
+    ]
     if not feedable:
         return False
     feed = walk.some(feedable, 3)

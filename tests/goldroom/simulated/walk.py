@@ -34,6 +34,8 @@ PEOPLE = {
         ("p-sefu", "security"), ("p-odile", "accountant"), ("p-amara", "officer"),
     ),
     "plant": (("g-plant", "gateway"),),
+    "month": (("p-odile", "accountant"), ("p-ines", "metallurgist")),
+    "count": (("p-odile", "accountant"), ("p-sefu", "security")),
 }  # fmt: skip
 
 
@@ -49,6 +51,7 @@ class Memory:
     thefts: tuple[Theft, ...]
     even: dict[str, tuple[int, int]]
     later: tuple[Mapping[str, Any], ...]
+    weighed: dict[str, tuple[str, ...]]
 
 
 class Walk:
@@ -66,6 +69,7 @@ class Walk:
         self.thefts: list[Theft] = []
         self.even: dict[str, tuple[int, int]] = {}
         self.later: list[Mapping[str, Any]] = []
+        self.weighed: dict[str, tuple[str, ...]] = {}
         self.last: Memory | None = None
         self.clock = START
         self.numbered = 0
@@ -101,6 +105,11 @@ class Walk:
             and (not step or each.step == step)
         ]
 
+    def truth_of(self, sort: str) -> list[str]:
+        """Return the items of a sort ever made, in the order they were made."""
+        held = self.state.all_held().values()
+        return [e.item for e in held if isinstance(e, Item) and e.sort == sort]
+
     def vessel(self, name: str) -> Vessel:
         """Return a vessel of the book."""
         found = self.state.get(Vessel, name)
@@ -122,13 +131,14 @@ class Walk:
 
     def theft_of(self, step: str, what: Metal) -> Metal:
         """Return what a thief takes here: nothing, unless one waits for this step."""
-        if step not in self.thieves or what.gold < 20_000 or what.dry < 20 * PORTION:
+        has_dry = step in ("hopper", "table", "leach")
+        if step not in self.thieves or what.gold < 4000:
+            return Metal()
+        if has_dry and what.dry < 20 * PORTION:
             return Metal()
         self.thieves.discard(step)
         taken = self.random.randint(500, what.gold // 4)
-        dry = 0
-        if step in ("hopper", "table", "leach"):
-            dry = PORTION * self.random.randint(0, 9)
+        dry = PORTION * self.random.randint(0, 9) if has_dry else 0
         return Metal(dry, taken, min(taken // 9, what.silver // 4))
 
     # --- seals -----------------------------------------------------------------
@@ -209,7 +219,7 @@ class Walk:
         assert self.state.all_held() == before, f"{done.kind} moved before it was said"
         memory = Memory(
             done, kind.can_void, before, dict(self.truth), tuple(self.wrong),
-            tuple(self.thefts), dict(self.even), tuple(self.later),
+            tuple(self.thefts), dict(self.even), tuple(self.later), dict(self.weighed),
         )  # fmt: skip
         fold.fold(said, done, self.state)
         vessels = self._known_vessels()
@@ -317,6 +327,7 @@ class Walk:
         self.truth, self.even = dict(memory.truth), dict(memory.even)
         self.wrong, self.thefts = list(memory.wrong), list(memory.thefts)
         self.later, self.last = list(memory.later), None
+        self.weighed = dict(memory.weighed)
         _check_put_back(memory.held, self.state.all_held())
 
 
@@ -326,7 +337,8 @@ REPEATABLE = frozenset(
         "slag.weighed", "hopper.drawn_off", "seal.inspected",
         "vault.counted", "vault.placed", "vault.taken", "bar.reweighed",
         "seal.removed", "hopper.opened", "slag.released", "record.corrected",
-        "leach.sampled", "leach.dosed",
+        "leach.sampled", "leach.dosed", "material.dried", "stock.estimated",
+        "refining_contract.set", "cells.opened",
         "sample.moved",
     }
 )  # fmt: skip
