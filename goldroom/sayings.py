@@ -212,7 +212,9 @@ def _object(plain: dict[str, Any], name: str) -> dict[str, Any]:
     value = plain.get(name)
     if not isinstance(value, dict):
         raise BadLine(
-            f"{name}: found {value!r}, expected an object of named values.", field=name
+            f"{name}: found {value!r}, expected an object of named values. Write each"
+            " value with its name.",
+            field=name,
         )
     return value
 
@@ -221,13 +223,16 @@ def _signers(plain: dict[str, Any]) -> tuple[Signer, ...]:
     value = plain.get("signers")
     expected = 'expected a list such as [{"person": "p-one", "role": "officer"}, ...]'
     if not isinstance(value, list):
-        raise BadLine(f"signers: found {value!r}, {expected}.", field="signers")
+        raise BadLine(
+            f"signers: found {value!r}, {expected}. Write it so.", field="signers"
+        )
     found = []
     for n, each in enumerate(value):
         is_signer = isinstance(each, dict) and set(each) == {"person", "role"}
         if not is_signer or not all(isinstance(part, str) for part in each.values()):
             raise BadLine(
-                f"signers[{n}]: found {each!r}, {expected}.", field=f"signers[{n}]"
+                f"signers[{n}]: found {each!r}, {expected}. Write it so.",
+                field=f"signers[{n}]",
             )
         found.append(Signer(person=each["person"], role=each["role"]))
     return tuple(found)
@@ -239,7 +244,8 @@ def _corrected(plain: dict[str, Any]) -> str:
         return ""
     if not isinstance(value, dict) or not isinstance(value.get("entry"), str):
         raise BadLine(
-            f'corrects: found {value!r}, expected {{"entry": "entry id"}}.',
+            f'corrects: found {value!r}, expected {{"entry": "entry id"}}. Write it'
+            " so.",
             field="corrects",
         )
     return str(value["entry"])
@@ -250,7 +256,7 @@ def _attachments(plain: dict[str, Any]) -> list[dict[str, Any]]:
     if not isinstance(value, list) or not all(isinstance(each, dict) for each in value):
         raise BadLine(
             f"attachments: found {value!r}, expected a list of objects with name,"
-            " media, sha256 and size.",
+            " media, sha256 and size. Write it so.",
             field="attachments",
         )
     return value

@@ -121,7 +121,7 @@ def check_hands(ring: Keyring, saying: Saying) -> None:
         if each.role not in held.roles:
             raise RoleMayNotSign(
                 f"signers[{n}]: {each.person} is not enrolled as {each.role}, but as"
-                f" {', '.join(held.roles)}.",
+                f" {', '.join(held.roles)}. Write a role held, or name another.",
                 field=f"signers[{n}].role",
             )
     kind = kind_named(saying.kind)
@@ -368,7 +368,7 @@ def moment_of(text: str, field: str) -> datetime:
     if found is None or found.utcoffset() is None:
         raise BadTime(
             f"{field}: found {text!r}, expected a time with its offset, such as"
-            " 2026-01-31T06:00:00+02:00.",
+            " 2026-01-31T06:00:00+02:00. Write it so.",
             field=field,
         )
     if found.year not in YEARS:
@@ -395,6 +395,6 @@ def _check_time(text: str) -> None:
     if found.isoformat() != text or found.microsecond:
         raise BadTime(
             f"occurred_at: found {text!r}, expected a time to the second with its"
-            " offset, such as 2026-01-31T06:00:00+02:00.",
+            " offset, such as 2026-01-31T06:00:00+02:00. Write it so.",
             field="occurred_at",
         )

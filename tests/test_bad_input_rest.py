@@ -8,7 +8,6 @@ tells the wrong line by number and is taken whole or not at all.
 
 import copy
 import json
-import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from io import StringIO
@@ -50,6 +49,7 @@ from tests.rest_of_the_room import (
     saying,
     told,
 )
+from tests.test_remedies import tells_what_to_do
 
 Values = dict[str, Any]
 AT = "2026-11-03T09:00:00+02:00"
@@ -719,32 +719,6 @@ def refusal_of(room: Room, wrong: Wrong) -> Refusal | LedgerRefusal:
     found = caught.value
     assert isinstance(found, Refusal | LedgerRefusal)
     return found
-
-
-REMEDIES = frozenset(
-    (
-        "attach", "challenge", "check", "close", "correct", "divide", "dry",
-        "enrol", "exchange", "give", "leach", "leave", "let", "list", "look",
-        "name", "put", "read", "record", "register", "report", "restate", "run",
-        "say", "set", "settle", "shorten", "stamp", "start", "take", "weigh",
-        "write",
-    )
-)  # fmt: skip
-"""Verbs with which a message tells people what to do."""
-
-
-def tells_what_to_do(message: str) -> bool:
-    """Return whether the last sentence of a message has a clause in the imperative."""
-    last = re.split(r"(?<=[.?]) ", message.strip())[-1]
-    clauses = re.split(r"[,;:] (?:and |or |then )?", last)
-    return any(clause.split()[0].strip(".").lower() in REMEDIES for clause in clauses)
-
-
-def test_a_message_without_a_remedy_is_told_from_one_that_has_it():
-    assert tells_what_to_do("found 3, expected 2. Weigh it again.")
-    assert tells_what_to_do("it was used. To put it right, correct that entry.")
-    assert not tells_what_to_do("found 3. Expected 2.")
-    assert not tells_what_to_do("Weigh it again. It is a drum.")
 
 
 @pytest.mark.parametrize("wrong", REFUSED, ids=[each.name for each in REFUSED])

@@ -58,7 +58,8 @@ def check_points(
         if row.point not in points:
             raise UnknownSealPoint(
                 f"{field}[{n}].point: {vessel_id} has no seal point {row.point!r};"
-                f" it has {', '.join(points) or 'none'}.",
+                f" it has {', '.join(points) or 'none'}."
+                " Write the point that the seal was on.",
                 field=f"{field}[{n}].point",
             )
 

@@ -91,7 +91,7 @@ class CellsCleaned(Statement):
         if load is None:
             raise NotInThisState(
                 f"load: {self.cell} holds no load: nothing was run in it since its"
-                " last cleanup.",
+                " last cleanup. Check which cell it was, or say first what was run.",
                 field="load",
             )
         if load.item != self.load:

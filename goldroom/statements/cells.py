@@ -148,7 +148,7 @@ class CellsRun(Statement):
         if self.ended_at <= self.started_at:
             raise BadField(
                 f"ended_at: found {self.ended_at}, expected a time after the start,"
-                f" {self.started_at}.",
+                f" {self.started_at}. Write both times as they were.",
                 field="ended_at",
             )
         if self.ended_at > act.occurred_at:
@@ -367,7 +367,8 @@ class CellsClosed(Statement):
         cell = the_cell(state, self.cell)
         if not cell.is_open:
             raise NotInThisState(
-                f"cell: {self.cell} is closed already, every point sealed.",
+                f"cell: {self.cell} is closed already, every point sealed."
+                " Check which cell it was.",
                 field="cell",
             )
         check_ceremony(state, self.cell, fitted=self.seals_fitted)

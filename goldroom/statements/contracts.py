@@ -84,7 +84,7 @@ def check_currency(currency: str, field: str) -> None:
     if not CURRENCY.fullmatch(currency):
         raise BadField(
             f"{field}: found {currency!r}, expected three capital letters, a currency"
-            " code of ISO 4217 such as USD.",
+            " code of ISO 4217 such as USD. Write its code.",
             field=field,
         )
 

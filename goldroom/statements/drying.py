@@ -12,14 +12,13 @@ from decimal import Decimal
 
 from goldroom.custody import moves
 from goldroom.custody.act import Act
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.notices import notice
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Item, Record, Vessel
 from goldroom.custody.rules import check_new_items, item_at_hand, pass_on
 from goldroom.custody.state import State
 from goldroom.custody.weighed import check_taken, weighed_notices
-from goldroom.errors import WrongSort
 from goldroom.statements import fields
 from goldroom.statements.heating import (
     CALCINED,
@@ -174,10 +173,8 @@ class MaterialCalcined(_HeatedSaid):
         if furnace is None:
             check_heat(state, self.furnace, "furnace")
         elif furnace.sort != "furnace":
-            raise WrongSort(
-                f"furnace: {self.furnace} is a {furnace.sort}; expected a furnace or"
-                " an oven.",
-                field="furnace",
+            raise wrong_sort(
+                "furnace", self.furnace, furnace.sort, "a furnace or an oven"
             )
         self.check_figures(act, state)
 
@@ -233,10 +230,7 @@ class MaterialRetorted(_HeatedSaid):
         check_new_items(state, [(self.calcine, "calcine")])
         retort = the(state, Vessel, self.retort, "retort")
         if retort.sort != "retort":
-            raise WrongSort(
-                f"retort: {self.retort} is a {retort.sort}; expected a retort.",
-                field="retort",
-            )
+            raise wrong_sort("retort", self.retort, retort.sort, "a retort")
         self.check_figures(act, state)
 
     def check_figures(self, act: Act, state: State) -> None:

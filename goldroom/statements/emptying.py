@@ -132,7 +132,8 @@ class HopperEmptied(Statement):
         into = the(state, Vessel, self.into, "into")
         if into.sort == "hopper":
             raise WrongSort(
-                f"into: {self.into} is a hopper; a lot goes into a drum or tray.",
+                f"into: {self.into} is a hopper; a lot goes into a drum or tray."
+                " Name the one it went into.",
                 field="into",
             )
         if any(each.seal for each in into.points):

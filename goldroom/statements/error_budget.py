@@ -148,8 +148,8 @@ def _check_row(row: BudgetRow, field: str) -> None:
             )
         if u > LARGEST.get(basis, u):
             raise OutOfRange(
-                f"{field}.{name}: found {u}, more than the whole. A share of 5 % is"
-                " written 0.05.",
+                f"{field}.{name}: found {u}, more than the whole. Write a"
+                " share of 5 % as 0.05.",
                 field=f"{field}.{name}",
             )
     if not row.random_u and not row.shared_u:

@@ -149,7 +149,7 @@ def parse(cls: type[T], values: Any, path: str = "") -> T:
     if not isinstance(values, Mapping):
         raise BadField(
             f"{path or 'the values'}: found {_seen(values)}, expected an object of"
-            f" named values: {', '.join(specs(cls))}.",
+            f" named values: {', '.join(specs(cls))}. Write each value with its name.",
             field=path,
         )
     for name in values:

@@ -61,7 +61,8 @@ def the_mark(hopper: Vessel, mark: str, field: str = "mark") -> Mark:
             return each
     raise BadField(
         f"{field}: {hopper.vessel} has no mark {mark}; it has"
-        f" {', '.join(each.mark for each in hopper.marks)}.",
+        f" {', '.join(each.mark for each in hopper.marks)}."
+        " Write the mark that was read.",
         field=field,
     )
 
@@ -82,7 +83,7 @@ def check_level(
         stands_on = hopper.load_cells or "no load cells: write its settled density"
         raise WrongSort(
             f"{field}.instrument: found {gross.instrument}, but {hopper.vessel} stands"
-            f" on {stands_on}.",
+            f" on {stands_on}. Read those, or name the hopper that was weighed.",
             field=f"{field}.instrument",
         )
     check_taken(state, act, gross, field)
@@ -336,7 +337,8 @@ class HopperClosed(Statement):
         hopper = the_hopper(state, self.hopper)
         if not hopper.is_open:
             raise NotInThisState(
-                f"hopper: {self.hopper} is closed already, every point sealed.",
+                f"hopper: {self.hopper} is closed already, every point sealed."
+                " Check which hopper it was.",
                 field="hopper",
             )
         check_ceremony(state, self.hopper, fitted=self.seals_fitted)

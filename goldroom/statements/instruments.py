@@ -190,7 +190,7 @@ class InstrumentCheckWeighed(Statement):
         if instrument.sort == "oven":
             raise WrongSort(
                 f"reading.instrument: {instrument.instrument} is an oven; expected a"
-                " balance, scale or load cells.",
+                " balance, scale or load cells. Name the one that was read.",
                 field="reading.instrument",
             )
         check_display(instrument, self.reading, "reading")
@@ -281,7 +281,8 @@ class InstrumentMoved(Statement):
         the(state, Place, self.place, "place")
         if instrument.place == self.place:
             raise NotInThisState(
-                f"place: {self.instrument} stands in {self.place} already.",
+                f"place: {self.instrument} stands in {self.place} already."
+                " Check the place.",
                 field="place",
             )
 

@@ -17,7 +17,7 @@ def check_range(first: int, last: int, things: str) -> None:
     if not first <= last < first + MOST_AT_ONCE:
         raise BadField(
             f"last: found {first} to {last}, expected a range upwards of at most"
-            f" {MOST_AT_ONCE} {things}.",
+            f" {MOST_AT_ONCE} {things}. Read it again, or write it in parts.",
             field="last",
         )
 

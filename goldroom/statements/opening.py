@@ -251,8 +251,8 @@ def _check_said_once(state: State, row: StockRow, field: str) -> None:
     is_half = (row.net is None) != (row.content is None)
     if is_half or is_weighed == (row.estimate is not None):
         raise BadField(
-            f"{field}.net: {row.item} needs a net mass with its assay, or an estimate,"
-            " and not both.",
+            f"{field}.net: nothing tells the metal of {row.item}, or two things do."
+            " Write its net mass with its assay, or an estimate, and not both.",
             field=f"{field}.net",
         )
     vessel = state.get(Vessel, row.vessel) if row.vessel else None
@@ -263,7 +263,7 @@ def _check_said_once(state: State, row: StockRow, field: str) -> None:
         raise BadField(
             f"{field}.dry_kg: what lies in a hopper needs its dry solids and their"
             " uncertainty, for the next load is what rises above them; nothing else"
-            " has them.",
+            " has them. Write both, or leave both out.",
             field=f"{field}.dry_kg",
         )
 
@@ -272,7 +272,8 @@ def _check_not_read(state: State, row: StockRow, field: str) -> None:
     vessel = state.get(Vessel, row.vessel) if row.vessel else None
     if vessel is not None and vessel.last_level is not None:
         raise NotInThisState(
-            f"{field}.vessel: {row.vessel} was read before; its heel is known already.",
+            f"{field}.vessel: {row.vessel} was read before; its heel is known already."
+            " Leave it out.",
             field=f"{field}.vessel",
         )
 
@@ -284,7 +285,7 @@ def _check_not_counting(state: State, row: LastFlushRow, field: str) -> None:
         raise NotInThisState(
             f"{field}.last_flush: flushes of {row.unit} are counted here already, up"
             f" to {max(unit.last_flush, unit.last_cycle)}. Opening numbers come before"
-            " the first.",
+            " the first: leave this out.",
             field=f"{field}.last_flush",
         )
 

@@ -105,7 +105,7 @@ class PeriodClosed(Statement):
             if found != expected:
                 raise BadField(
                     f"{field}: found {found}, expected {expected.isoformat()}, when"
-                    f" the production day {day} starts at the site.",
+                    f" the production day {day} starts at the site. Write it so.",
                     field=field,
                 )
 

@@ -65,7 +65,7 @@ class CyclesRecorded(Statement):
             if row.ended_at <= row.started_at:
                 raise BadField(
                     f"{field}.ended_at: found {row.ended_at}, expected a time after"
-                    f" the start, {row.started_at}.",
+                    f" the start, {row.started_at}. Read both times again.",
                     field=f"{field}.ended_at",
                 )
             known = state.get(Flush, row.flush_id)
@@ -74,7 +74,7 @@ class CyclesRecorded(Statement):
                 raise FlushAlreadyCounted(
                     f"{field}.flush: flush {row.flush} of {row.unit} (counter epoch"
                     f" {row.counter_epoch}) was counted before. If the counter"
-                    " started again, the next epoch begins.",
+                    " started again, write the next epoch.",
                     field=f"{field}.flush",
                 )
             named.add(row.flush_id)
@@ -144,17 +144,19 @@ class StreamMetered(Statement):
         if unit.sort != "continuous":
             raise WrongSort(
                 f"unit: {self.unit} flushes into {unit.hopper}; its metal is counted"
-                " by flushes. Meter continuous units only.",
+                " by flushes. Name a continuous unit.",
                 field="unit",
             )
         if self.to_at <= self.from_at:
             raise BadField(
-                f"to_at: found {self.to_at}, expected a time after {self.from_at}.",
+                f"to_at: found {self.to_at}, expected a time after {self.from_at}."
+                " Write both as they were.",
                 field="to_at",
             )
         if state.get(StreamMeter, f"{self.unit}/{utc_text(self.to_at)}") is not None:
             raise AlreadyRegistered(
-                f"to_at: the stretch of {self.unit} that ends then was metered before.",
+                f"to_at: the stretch of {self.unit} that ends then was metered before."
+                " Write each stretch once.",
                 field="to_at",
             )
 

@@ -229,13 +229,14 @@ class EmergencyRatified(Statement):
         if emergency.status != "open":
             raise NotInThisState(
                 f"emergency: {self.emergency} was ratified by"
-                f" {emergency.ratified_by} already.",
+                f" {emergency.ratified_by} already."
+                " Look up that entry; nothing is left to do.",
                 field="emergency",
             )
         if emergency.person in act.people:
             raise SameSigners(
-                f"signers: {emergency.person} declared this emergency; two others"
-                " ratify it.",
+                f"signers: {emergency.person} declared this emergency. Let two"
+                " others ratify it.",
                 field="signers",
             )
 

@@ -171,7 +171,7 @@ def check_step(step: str, field: str) -> None:
     if step != ALL_STEPS and not set(step.split("+")) <= set(STEPS):
         raise BadField(
             f"{field}: found {step!r}, expected {', '.join(STEPS)}, several joined by a"
-            f" plus, or {ALL_STEPS}.",
+            f" plus, or {ALL_STEPS}. Write it so.",
             field=field,
         )
 

@@ -101,7 +101,8 @@ def check_speaks_for(
         item = the(state, Item, item_id, path)
         if item.status in ("void", "expected"):
             raise ItemNotHeld(
-                f"{path}: {item_id} was never in the room's care ({item.status}).",
+                f"{path}: {item_id} was never in the room's care ({item.status})."
+                " Check the label.",
                 field=path,
             )
         if wanted_sort(state, item) not in sorts:

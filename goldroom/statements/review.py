@@ -143,7 +143,8 @@ class ExportMade(Statement):
         if len(root) != ROOT_BYTES or base64.b64encode(root).decode() != self.root:
             raise BadField(
                 f"root: found {self.root[:60]!r}, expected the third line of the"
-                " export's chain mark: 44 characters that end with an equals sign.",
+                " export's chain mark: 44 characters that end with an equals sign."
+                " Take the line from there.",
                 field="root",
             )
 

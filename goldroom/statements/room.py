@@ -341,7 +341,9 @@ def check_a_person(state: State, person_id: str, field: str) -> None:
     """
     if the(state, Person, person_id, field).sort != "person":
         raise WrongSort(
-            f"{field}: {person_id} is a machine; expected a person.", field=field
+            f"{field}: {person_id} is a machine; expected a person. Name somebody"
+            " enrolled here.",
+            field=field,
         )
 
 

@@ -135,8 +135,8 @@ class SampleTaken(Statement):
         for n, row in enumerate(self.samples):
             if row.replaces and replaced.count(row.replaces) > 1:
                 raise BadField(
-                    f"samples[{n}].replaces: {row.replaces} is replaced twice. One"
-                    " sample takes the place of another.",
+                    f"samples[{n}].replaces: {row.replaces} is replaced twice. Name"
+                    " the one sample that takes its place.",
                     field=f"samples[{n}].replaces",
                 )
 

@@ -128,8 +128,8 @@ class ScreenAssayReported(Statement):
                 if getattr(row, name) <= 0:
                     raise PortionOfNothing(
                         f"samples[{n}].{name}: found {getattr(row, name)} g; expected"
-                        " a mass above zero. A sample of which nothing stayed on the"
-                        " screen is reported as an ordinary assay.",
+                        " a mass above zero. If nothing stayed on the screen, report an"
+                        " ordinary assay (fire_assay.reported).",
                         field=f"samples[{n}].{name}",
                     )
             for name, grade in _grades(row):

@@ -87,7 +87,8 @@ def listed_flushes(rows: Sequence[FlushRange]) -> dict[Counted, str]:
             flush = Counted(row.unit, row.counter_epoch, number)
             if flush in found:
                 raise BadField(
-                    f"flushes[{n}]: {flush} is listed twice on this sheet.",
+                    f"flushes[{n}]: {flush} is listed twice on this sheet."
+                    " List it once.",
                     field=f"flushes[{n}]",
                 )
             found[flush] = f"flushes[{n}]"
@@ -153,7 +154,7 @@ def check_ranges(state: State, rows: Sequence[FlushRange]) -> None:
         if not row.first <= row.last < row.first + MOST_FLUSHES:
             raise BadField(
                 f"flushes[{n}].last: found flush {row.first} to {row.last}, expected a"
-                f" range upwards of at most {MOST_FLUSHES}.",
+                f" range upwards of at most {MOST_FLUSHES}. Read both numbers again.",
                 field=f"flushes[{n}].last",
             )
     for unit_id in units_of(rows):

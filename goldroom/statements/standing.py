@@ -61,7 +61,7 @@ class LedgerOpened(Statement):
         if not DAY_START.fullmatch(self.production_day_start):
             raise BadField(
                 f"production_day_start: found {self.production_day_start!r}, expected"
-                " an hour and minute such as 06:00.",
+                " an hour and minute such as 06:00. Write it so.",
                 field="production_day_start",
             )
         try:
@@ -76,7 +76,8 @@ class LedgerOpened(Statement):
         for n, row in enumerate(self.persons):
             if row.person in named:
                 raise BadField(
-                    f"persons[{n}].person: {row.person} is named twice.",
+                    f"persons[{n}].person: {row.person} is named twice. Write each"
+                    " person once.",
                     field=f"persons[{n}].person",
                 )
             named.add(row.person)
@@ -293,7 +294,7 @@ def _key_id(key: Any) -> str:
     if not isinstance(found, str) or not found:
         raise BadField(
             "key: expected an object with alg, id, spki and proof, as the enrolment"
-            " file has it.",
+            " file has it. Take it from there.",
             field="key",
         )
     return found
@@ -308,6 +309,7 @@ def _check_own_key(state: State, person_id: str, key: str, field: str) -> None:
     if key not in person.keys:
         raise NotInThisState(
             f"{field}: {key} is not a key that {person_id} signs with. Theirs:"
-            f" {', '.join(person.keys) or 'none'}.",
+            f" {', '.join(person.keys) or 'none'}."
+            " Name the key as the register has it.",
             field=field,
         )

@@ -162,7 +162,7 @@ class StockRolled(Statement):
         if cut_off == count.at:
             raise BadField(
                 f"cut_off: the count was taken at the cut-off, {cut_off}; there is"
-                " nothing to roll.",
+                " nothing to roll. Leave the count as it is.",
                 field="cut_off",
             )
         for n, row in enumerate(self.movements):
@@ -267,6 +267,6 @@ def _check_ends(state: State, new: HoldUpRow, earlier_id: str) -> None:
     if earlier.step != new.step:
         raise BadField(
             f"new.step: {earlier_id} is held by the {earlier.step}; found {new.step}."
-            " What takes its place is held by the same step.",
+            " Name that step: what takes its place is held there too.",
             field="new.step",
         )

@@ -12,7 +12,7 @@ from decimal import Decimal
 from goldroom.custody import moves
 from goldroom.custody.act import Act
 from goldroom.custody.figures import Moisture, mass
-from goldroom.custody.lookups import the
+from goldroom.custody.lookups import the, wrong_sort
 from goldroom.custody.moves import NewItem
 from goldroom.custody.reading import Reading
 from goldroom.custody.records import Instrument, Record, Vessel
@@ -24,7 +24,7 @@ from goldroom.custody.weighed import (
     net_terms,
     weighed_notices,
 )
-from goldroom.errors import MoistureOver100, WrongSort
+from goldroom.errors import MoistureOver100
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
@@ -91,10 +91,7 @@ class TableRun(Statement):
         """Refuse feed not at hand, ids used before, vessels not opened."""
         table = the(state, Vessel, self.table, "table")
         if table.sort != "table":
-            raise WrongSort(
-                f"table: {self.table} is a {table.sort}; expected a table.",
-                field="table",
-            )
+            raise wrong_sort("table", self.table, table.sort, "a table")
         check_openings(state, self.opened, self.closed)
         for n, item_id in enumerate(self.feed):
             item = item_at_hand(state, item_id, f"feed[{n}]", sorts=FED)

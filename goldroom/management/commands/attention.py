@@ -16,9 +16,11 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from goldroom.management.reporting import day, json_text, refusals_told
+from goldroom.reports.aloud import Aloud, aloud
 from goldroom.reports.attention import Concern, attention
 from goldroom.reports.journal import Line, lines_of
 from goldroom.reports.metal import site_clock
+from goldroom.reports.people import names
 from goldroom.reports.plain import as_plain
 from ledger.management.options import add_ledger, chosen_ledger
 
@@ -63,25 +65,37 @@ class Command(BaseCommand):
 
 
 def _told(ledger_id: int, found: Sequence[Concern]) -> Iterator[str]:
-    clock = site_clock(ledger_id)
+    clock, known = site_clock(ledger_id), names(ledger_id)
+    read = aloud(ledger_id, (_texts(each) for each in found))
     reviews = {each.review.entry for each in found if each.review is not None}
     lines = lines_of(ledger_id, reviews | {each.entry for each in found if each.entry})
     if not found:
         yield "Nothing wants attention."
     for each in found:
         yield (
-            f"{clock.wall_text(each.at)}  {each.level}, {each.code}: {each.message}"
+            f"{clock.wall_text(each.at)}  {each.level}, {each.code}:"
+            f" {read.words(each.message)}"
             f"{_where(lines.get(each.entry))}"
         )
-        yield f"    found {each.found}; expected {each.expected}"
+        yield f"    {_what(each, read)}"
         if each.review is None:
             yield f"    not reviewed: {_to_review(each)}"
         else:
             yield (
                 f"    reviewed {clock.wall_text(each.review.at)} by"
-                f" {' and '.join(each.review.people)}, {each.review.outcome}:"
+                f" {known.people(each.review.people)},"
+                f" {each.review.outcome.replace('_', ' ')}:"
                 f" {each.review.words}{_where(lines.get(each.review.entry))}"
             )
+
+
+def _texts(each: Concern) -> str:
+    return " ".join((each.message, each.found, each.expected))
+
+
+def _what(each: Concern, read: Aloud) -> str:
+    found, expected = read.words(each.found), read.words(each.expected)
+    return f"found {found}; expected {expected}"
 
 
 def _to_review(each: Concern) -> str:

@@ -14,6 +14,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from goldroom.management.reporting import day, json_text, refusals_told
+from goldroom.reports.aloud import aloud
 from goldroom.reports.journal import JournalPage, Wanted, journal
 from goldroom.reports.metal import site_clock
 from goldroom.reports.people import names
@@ -86,14 +87,15 @@ def _wanted(ledger_id: int, options: dict[str, Any]) -> Wanted:
 
 def _told(ledger_id: int, page: JournalPage) -> Iterator[str]:
     clock, known = site_clock(ledger_id), names(ledger_id)
+    read = aloud(ledger_id, (line.sentence for line in page.lines))
     if not page.lines:
         yield "No entry speaks of that."
     for line in page.lines:
         yield (
             f"Entry {line.seq}, {clock.wall_text(line.occurred_at)}, {line.title},"
-            f" by {known.people(line.people)}"
+            f" by {known.people(line.people) or 'the server'}"
         )
-        yield f"    {line.sentence}"
+        yield f"    {read.sentence(line.sentence)}"
         yield f"    {line.entry_id}"
     if page.before is not None:
         yield f"Older ones: --before {page.before}"
