@@ -106,12 +106,13 @@ def reading_notices(
         )
     calibration = calibration_at(instrument, act.at)
     if not calibration.calibration_id or act.at > calibration.due_at:
+        last_day = calibration.due_at[:10] or "never set"
         yield notice(
             state,
             act,
             "instrument_out_of_date",
             item=item,
-            found=f"{instrument.instrument}, due {calibration.due_at or 'never set'}",
+            found=f"{instrument.instrument}, due {last_day}",
             expected="a calibration in force",
             message=f"metal was weighed on {instrument.instrument} out of date",
         )

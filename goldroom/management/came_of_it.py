@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from goldroom.management.policy_text import policy_text
 from goldroom.management.wrong_lines import lines_named
+from goldroom.reports.aloud import Aloud, aloud
 from goldroom.reports.attention import Concern, noticed_in
 from ledger import read
 from ledger.core.base64text import to_base64
@@ -31,13 +32,17 @@ def came_of_it(ledger_id: int, line_of: Mapping[str, int], *, before: int) -> st
     told.append(f"{origin}: {size}, root {head.root.hex()[:16]}…")
     if taken:
         new = [each.entry_id for each in read.entries(ledger_id, before)]
-        told += _noticed(noticed_in(ledger_id, new), line_of)
+        found = noticed_in(ledger_id, new)
+        texts = (f"{each.message} {each.found} {each.expected}" for each in found)
+        told += _noticed(found, line_of, aloud(ledger_id, texts))
     if taken and not before:
         told += _opened(ledger_id)
     return "\n".join(told)
 
 
-def _noticed(found: Sequence[Concern], line_of: Mapping[str, int]) -> Iterator[str]:
+def _noticed(
+    found: Sequence[Concern], line_of: Mapping[str, int], read: Aloud
+) -> Iterator[str]:
     """Yield what was noticed in the lines, exceptions first."""
     if not found:
         return
@@ -48,12 +53,14 @@ def _noticed(found: Sequence[Concern], line_of: Mapping[str, int]) -> Iterator[s
     for (level, code), concerns in sorted(by_code.items()):
         lines = [line_of[each.entry] for each in concerns if each.entry in line_of]
         if len(concerns) > TOLD_ONE_BY_ONE:
-            yield f"  {lines_named(lines)}: {concerns[0].message} [{level}, {code}]"
+            message = read.message(concerns[0].message)
+            yield f"  {lines_named(lines)}: {message} [{level}, {code}]"
             continue
         for each in concerns:
             yield (
-                f"  line {line_of.get(each.entry, '?')}: {each.message}; found"
-                f" {each.found}, expected {each.expected} [{level}, {code}]"
+                f"  line {line_of.get(each.entry, '?')}: {read.message(each.message)};"
+                f" found {read.message(each.found)},"
+                f" expected {read.message(each.expected)} [{level}, {code}]"
             )
 
 

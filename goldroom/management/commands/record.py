@@ -12,6 +12,7 @@ giving it again.
 
 import hashlib
 from argparse import ArgumentParser
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,7 @@ from goldroom.management.came_of_it import came_of_it
 from goldroom.management.reporting import refusals_told
 from goldroom.management.terminal import only_ledger, progress_bar, unlocked
 from goldroom.management.wrong_lines import WrongLine, report, told_apart
+from goldroom.reports.aloud import aloud
 from goldroom.sayings import Saying, line_entry_id, read_line
 from ledger import attachments, read
 from ledger.core.errors import LedgerRefusal
@@ -103,8 +105,9 @@ def record(
         ledger_id = _take(None if chosen is None else chosen.pk, sayings, opened, files)
     except FileRefused as refused:
         first, following = told_apart(refused.refused, sayings)
+        read_out = _message_reader(chosen, [each.message for each in first])
         wrong = [
-            WrongLine(lines[each.n][0], each.field, each.code, each.message)
+            WrongLine(lines[each.n][0], each.field, each.code, read_out(each.message))
             for each in first
         ]
         not_judged = [lines[each.n][0] for each in following]
@@ -189,6 +192,15 @@ def _is_demo(ledger: Ledger | None, sayings: list[Saying]) -> bool:
         return sayings[0].kind == OPENED and sayings[0].data.get("demo") is True
     opening = read.keyring(ledger.pk).opening
     return opening is not None and opening.demo
+
+
+def _message_reader(
+    ledger: Ledger | None, messages: Sequence[str]
+) -> Callable[[str], str]:
+    """Return how refusals are read: with entry numbers and the site's clock."""
+    if ledger is None or not read.head(ledger.pk).size:
+        return str
+    return aloud(ledger.pk, messages).message
 
 
 def _not_recorded(
