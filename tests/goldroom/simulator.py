@@ -30,6 +30,7 @@ from tests.goldroom.simulated import (
     assays,
     bars,
     cells,
+    derived,
     drying,
     emptying,
     estimated,
@@ -165,7 +166,13 @@ def hash_of(name: str) -> int:
 def check_walk(walk: Walk, *, cuts: int = 4) -> None:
     """Assert all that must hold of a finished walk."""
     held = walk.state.all_held()
-    check_balances(walk, LedgerRecords.from_held(held), cuts)
+    data = LedgerRecords.from_held(held)
+    quantities = Quantities(data.as_known(LAST))
+    check_balances(walk, data, cuts)
+    derived.check_records(held)
+    derived.check_shares(quantities)
+    derived.check_contents(walk, quantities)
+    derived.check_vessels_called(walk, quantities)
     again, then = told_again(walk, walk.random.randrange(len(walk.said)))
     assert again == held, "the same acts gave other records"
     if then is not None:
@@ -198,7 +205,8 @@ def told_again(
 
 
 def _report(data: LedgerRecords, walk: Walk, known_at: str) -> dict[str, object]:
-    return reconcile(data, _period(walk, known_at)).to_json()
+    report = reconcile(data, _period(walk, known_at)).to_json()
+    return {**report, "shares": derived.shares_told(data.as_known(known_at))}
 
 
 def _period(walk: Walk, known_at: str) -> Period:

@@ -9,6 +9,7 @@ from goldroom.statements.leach import LEACHED, LeachCharged
 from goldroom.statements.leach_residue import LeachDischarged, LeachReleased
 from goldroom.statements.leach_running import LeachDosed, LeachSampled
 from goldroom.statements.leach_solutions import LeachDrained, LeachWashed
+from tests.goldroom.simulated.assays import assay_again
 from tests.goldroom.simulated.drying import is_wet
 from tests.goldroom.simulated.metal import (
     MOISTURES,
@@ -51,6 +52,9 @@ def charge(walk: Walk) -> bool:
     closed = walk.closed(["LV1"], opened)
     values |= {"closed": closed} if closed else {}
     walk.say(LeachCharged, values, truth={batch: inside})
+    for row in sources:
+        if "gross" in row:
+            assay_again(walk, row["item"])
     return True
 
 

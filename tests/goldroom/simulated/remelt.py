@@ -15,10 +15,14 @@ def is_told(walk: Walk, name: str) -> bool:
     return weighed is not None and weighed.dry_g * 1000 == walk.truth[name].dry
 
 
+HEAVY = 250_000
+"""Milligrams: so that what is lost to slag is more than a casting is rounded up by."""
+
+
 def charge(walk: Walk) -> bool:
     """Charge a bar or two again."""
     bars = walk.held("bar", step="vault")
-    bars = [e for e in bars if walk.truth[e].gold > 20_000 and is_told(walk, e)]
+    bars = [e for e in bars if walk.truth[e].dry > HEAVY and is_told(walk, e)]
     if not bars:
         return False
     draw = walk.random
