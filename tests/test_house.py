@@ -101,6 +101,7 @@ ARROWS: dict[str, set[str]] = {
     },
     "goldroom.reports": {
         "goldroom.models",
+        "goldroom.roles",
         "goldroom.custody",
         "goldroom.reconcile",
         "goldroom.findings",

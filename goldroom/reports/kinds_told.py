@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from goldroom.reports.example import who_signs
 from goldroom.reports.plain import as_plain
 from goldroom.statements.cautions import (
     RESCUE_FIRST,
@@ -27,12 +28,14 @@ SORT_WORDS = {
     "number": "figure, as text",
     "moment": "time with its offset",
     "day": "day",
-    "reading": "reading: digits, unit, instrument",
+    "reading": "reading: digits as text, unit (g, kg or ozt), instrument",
     "rows": "rows",
     "one": "group",
     "opaque": "object",
 }
 """What a field's value looks like, by its sort."""
+TABLE_WORDS = {"said": "entry", "emergency": "emergency's entry"}
+"""What people call a record, where its table has another name."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,6 +59,7 @@ class KindTold:
     meaning: str
     group: str
     signing_class: str
+    signed_by: str
     can_be_corrected: bool
     can_be_taken_back: bool
     fields: tuple[FieldTold, ...]
@@ -76,6 +80,7 @@ def kind_told(name: str) -> KindTold:
         meaning=(cls.__doc__ or "").strip().splitlines()[0],
         group=cls.group,
         signing_class=cls.klass,
+        signed_by=who_signs(cls),
         can_be_corrected=cls.has_figures(),
         can_be_taken_back=cls.can_void,
         fields=tuple(_fields(cls, "")),
@@ -116,7 +121,7 @@ def _written(spec: Spec) -> str:
 
 def _one(table: str) -> str:
     """Return the trade name of a record with its article."""
-    name = table.replace("_", " ")
+    name = TABLE_WORDS.get(table, table.replace("_", " "))
     return f"an {name}" if name[0] in "aeiou" else f"a {name}"
 
 
@@ -145,7 +150,9 @@ def _lines(told: KindTold) -> Iterator[str]:
         said = f"{each.label}: {each.written}{bounds}{must}{rest}"
         yield f"  {each.path.ljust(width)}  {said}"
     yield ""
+    yield f"Signed by {told.signed_by}; a site may have other rules (policy.set)."
     yield _afterwards(told)
+    yield f"A line to begin from: explain {told.kind} --example"
     if told.cautions:
         yield ""
         yield f"Before you begin. {RULES_OVER_US} {RESCUE_FIRST}"

@@ -7,6 +7,8 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from goldroom.reports.kinds_told import kind_told, text_of
+from goldroom.sayings import read_line
+from goldroom.statements import fields
 from goldroom.statements.fields import specs
 from goldroom.statements.registry import kinds
 
@@ -25,6 +27,42 @@ def test_every_kind_is_told_with_all_its_fields(name):
     text = text_of(told)
     assert text.startswith(f"{name}: ")
     assert all(each.label in text for each in told.fields)
+
+
+@pytest.mark.parametrize("name", sorted(kinds()))
+@pytest.mark.parametrize("asked", ["short", "all"])
+def test_example_of_every_kind_is_a_line_that_is_read(name, asked):
+    saying = read_line(told_on_screen(name, "--example", asked))
+    said = fields.parse(kinds()[name], saying.data)
+    named = specs(kinds()[name])
+    wanted = [each for each in named if asked == "all" or not named[each].optional]
+    assert list(fields.dump(said)) == wanted
+    assert saying.kind == name
+
+
+def test_example_says_what_it_leaves_out_and_who_signs():
+    line, left_out = StringIO(), StringIO()
+    call_command("explain", "leach.drained", "--example", stdout=line, stderr=left_out)
+    assert '"measured_by": "tank_table"' in line.getvalue()
+    assert left_out.getvalue().startswith("Left out here, as they may be: opened, cl")
+    assert "Signed by officer and one of witness, security or metallurgist, " in (
+        told_on_screen("leach.drained")
+    )
+    assert [each.role for each in read_line(line.getvalue()).signers] == [
+        "officer",
+        "witness",
+    ]
+
+
+def test_example_says_what_nobody_types():
+    told = StringIO()
+    call_command("explain", "policy.set", "--example", stdout=StringIO(), stderr=told)
+    assert told.getvalue().startswith("Nobody types what stands as made by the program")
+
+
+def test_example_of_a_leach_keeps_it_alkaline():
+    data = read_line(told_on_screen("leach.charged", "--example")).data
+    assert float(data["target_ph"]) > 10
 
 
 def test_rows_are_told_by_path_with_bounds_unit_and_help():
