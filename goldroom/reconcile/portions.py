@@ -26,6 +26,7 @@ from goldroom.metal.uncertainty import Measured
 from goldroom.reconcile.amounts import Amount, sum_of
 from goldroom.reconcile.contents import Contents
 from goldroom.reconcile.passed_whole import Known
+from goldroom.reconcile.wet_samples import wet_mass
 
 OF_THE_MELT = ("bar", "charge", "sample")
 
@@ -65,7 +66,8 @@ def portion_held(known: Known, found: Contents) -> Contents | None:
     """Return what a portion holds, of whose own figures `found` tells the size.
 
     None for what is no portion. Without a size of the sample the portions together
-    are taken for it; unknown where a portion's size or the sample's contents are.
+    are taken for it; where all were weighed wet, they are compared as they were.
+    Unknown where a portion's size or the sample's contents are.
     """
     item = known.data.items[found.item]
     portions = portions_beside(item, known.data.items)
@@ -75,6 +77,10 @@ def portion_held(known: Known, found: Contents) -> Contents | None:
     sizes = [known.measured(each).size for each in portions]
     told = [each for each in sizes if each is not None]
     size = whole.size or sum_of(told)
+    if not told:
+        wet = [wet_mass(each, known.data) for each in portions]
+        told = [each for each in wet if each is not None]
+        size = wet_mass(whole.item, known.data) or sum_of(told)
     gold, silver = whole.gold, whole.silver
     if gold is None or silver is None or len(told) < len(sizes) or not size.posted_g:
         return replace(found, how="unknown", said=whole.said)

@@ -15,9 +15,9 @@ nobody has assayed or estimated yet gets, in this order,
 
 Its uncertainty is the spread of the items that the mean comes from, at least
 `NARROWEST` of it, and `WIDE` of it while they are fewer than `ENOUGH`. Where nothing
-is known, a sample drawn off a holder counts with the holder until its result is in;
-of anything else the contents stay unknown, and the balances that need them are not
-drawn.
+is known, a sample drawn off a holder counts with the holder until its result is in,
+and one of whose dry mass nothing is known with what it was taken from; of anything
+else the contents stay unknown, and the balances that need them are not drawn.
 
 What an item holds *at a time* is its own figure less all that had been drawn off it;
 of a holder (a leach batch, a cell's load), all that had been put in, less all drawn
@@ -47,6 +47,7 @@ from goldroom.reconcile.portions import (
 )
 from goldroom.reconcile.quantities import METALS, measured_contents, used_mass
 from goldroom.reconcile.typical import WIDE, grams, typical_of
+from goldroom.reconcile.wet_samples import with_dry_mass
 
 LIKE: Mapping[str, tuple[str, ...]] = {
     "load": ("lot",),
@@ -92,8 +93,7 @@ class Quantities:
         found = self._found.get(moment)
         if found is None:
             found = self._sum(item, put) if held.sort in HOLDERS else self.whole(item)
-            if taken:
-                found = less(found, [self.whole(each) for each in taken])
+            found = less(found, [self.whole(each) for each in taken])
             self._found[moment] = found
         return found
 
@@ -119,7 +119,7 @@ class Quantities:
         """Return the item's own figure, or what stands in for it."""
         found = self._own.get(item)
         if found is None:
-            found = self.measured(item)
+            found = with_dry_mass(self.measured(item), self.data)
             portion = portion_held(self, found)
             if portion is not None or not found.is_measured:
                 found = portion or self._stand_in(item, found)
@@ -207,6 +207,8 @@ class Quantities:
             contents = self._at_grade_of_source(found, alike)
         if contents is None and sort in TAKEN_OFF_BARS:
             contents = self._at_grade_of(found, held.parents, "bar")
+        if contents is None and sort == "sample" and found.size is None:
+            contents = self._with_its_holder(found, held.drawn_from)
         if contents is None:
             contents = passed_whole(self, found)
         if contents is None and sort == "sludge":
@@ -287,12 +289,12 @@ class Quantities:
         )
 
     def _with_its_holder(self, found: Contents, holder: str) -> Contents | None:
-        """Return a sample as still counted in the holder it was drawn off, or None.
+        """Return a sample as still counted with what it was drawn off, or None.
 
         What a few millilitres hold is missed by neither: it stays in the holder's sum.
         """
         held = self.data.items.get(holder)
-        if held is None or held.sort not in HOLDERS:
+        if held is None or (held.sort not in HOLDERS and found.size is not None):
             return None
         return replace(
             found,
