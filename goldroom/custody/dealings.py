@@ -76,8 +76,9 @@ class Outturn(Record):
     """A refinery melt between mine and refinery.
 
     `items` are the bars in it, `as_received_g` what the refinery found them to weigh
-    (None if it did not say). `challenged_by` and `settled_by` are entries, "" until
-    there is one.
+    (None if it did not say). `challenged_by`, `exchanged_by`, `umpired_by` (the newest
+    report) and `settled_by` are entries, "" until there is one: so each is built on
+    those before it, and none is taken back under another.
     """
 
     table = "outturn"
@@ -92,6 +93,8 @@ class Outturn(Record):
     known_at: str
     challenged_at: str = ""
     challenged_by: str = ""
+    exchanged_by: str = ""
+    umpired_by: str = ""
     settled_by: str = ""
 
 

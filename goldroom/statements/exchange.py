@@ -144,6 +144,13 @@ class AssayExchanged(Statement):
             settled=found.settled,
         )
 
+    def apply(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield the melt, its assays exchanged, and what that decides."""
+        outturn = state.get(Outturn, self.melt)
+        assert outturn is not None
+        yield replace(outturn, exchanged_by=act.entry)
+        yield from self.measures(act, state)
+
     def measures(self, act: Act, state: State) -> Iterator[Record]:
         """Yield both results, the decision, and the settled figure if there is one."""
         outturn = state.get(Outturn, self.melt)

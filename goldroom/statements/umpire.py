@@ -120,6 +120,13 @@ class UmpireReported(Statement):
                     field=metal,
                 )
 
+    def apply(self, act: Act, state: State) -> Iterator[Record]:
+        """Yield the melt, reported on by the umpire, and what that decides."""
+        outturn = state.get(Outturn, self.melt)
+        assert outturn is not None
+        yield replace(outturn, umpired_by=act.entry)
+        yield from self.measures(act, state)
+
     def measures(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the umpire's figures, what they make, and the settled figure."""
         exchanged = state.get(Exchanged, self.melt)

@@ -8,7 +8,7 @@ import pytest
 
 from goldroom.custody.dealings import Settled
 from goldroom.custody.state import State
-from goldroom.errors import Refusal
+from goldroom.errors import CannotVoid, Refusal
 from goldroom.metal.payable import melt_loss_percent
 from tests.goldroom import dealings
 from tests.goldroom.dealings import apart, assays, melted, on_refiners_assay, settled
@@ -229,3 +229,25 @@ def test_settlement_reads_aloud():
         " silver. Billed: treatment 136.16 USD, refining 103.24 USD and assays 180.00"
         " USD."
     )
+
+
+@pytest.mark.parametrize(
+    ("said", "under"),
+    [
+        (("exchanged", "settled"), "exchanged"),
+        (("apart", "umpired", "settled"), "umpired"),
+        (("challenged", "exchanged"), "challenged"),
+    ],
+    ids=lambda each: each if isinstance(each, str) else " ".join(each),
+)
+def test_nothing_is_taken_back_under_what_was_built_on_it(said, under):
+    state = on_refiners_assay() if under == "challenged" else melted()
+    for name in said:
+        if name == "apart":
+            dealings.tell(state, "exchanged", **apart("843.6", "842.7"))
+        else:
+            dealings.tell(state, name)
+    before = assays(state)
+    with pytest.raises(CannotVoid):
+        dealings.take_back(state, under)
+    assert assays(state) == before
