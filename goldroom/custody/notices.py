@@ -63,6 +63,7 @@ NOTICES = {
     "unknown_thing_found": "exception",
     "count_mass_differs": "exception",
     "entered_after_close": "notice",
+    "used_before_made": "notice",
     "alone_in_room": "exception",
     "visitor_without_escort": "exception",
     "entered_twice": "notice",

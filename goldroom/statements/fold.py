@@ -4,7 +4,7 @@
 applies an accepted one. Between them stands only the ledger's append.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -79,6 +79,8 @@ def fold(said: Statement, act: Act, state: State) -> None:
             of_metal.append(record)
     for record in (*_shared(said, act, state), *_after_close(act, state, of_metal)):
         _hold(state, record, None)
+    for record in _before_made(act, state, of_metal):
+        _hold(state, record, None)
     if said.klass == "two":
         state.put(_remembered(said, act, state, before))
 
@@ -148,6 +150,38 @@ def _shared(said: Statement, act: Act, state: State) -> list[Record]:
             )
         )
     return found
+
+
+def _before_made(
+    act: Act, state: State, of_metal: Sequence[Record]
+) -> Iterator[Record]:
+    """Yield a finding for each thing that was used before it was there.
+
+    One of the two times is wrong; a balance whose period ends between them shows it.
+    """
+    named: dict[str, None] = {}
+    for record in of_metal:
+        if isinstance(record, Crossing):
+            named[record.item if record.entry == act.entry else ""] = None
+        elif isinstance(record, Item) and record.used_by == act.entry:
+            named[record.item] = None
+        elif isinstance(record, Item) and record.made_by == act.entry:
+            named[record.drawn_from] = None
+    for item_id in named:
+        item = state.get(Item, item_id)
+        if item is None or item.status == "void" or item.sort == "flush":
+            continue
+        if act.at < item.held_from:
+            yield notice(
+                state,
+                act,
+                "used_before_made",
+                item=item_id,
+                found=f"used {act.at}",
+                expected=f"at or after {item.held_from}, since when it is here",
+                message=f"{item_id} was used before it was there: one of the two times"
+                " is wrong",
+            )
 
 
 def _after_close(act: Act, state: State, of_metal: Sequence[Record]) -> list[Record]:

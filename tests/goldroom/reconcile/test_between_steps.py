@@ -21,7 +21,7 @@ from goldroom.statements.other_metal import OtherMetalReceived
 from goldroom.statements.smelt import ChargeMadeUp
 from goldroom.statements.table import TableRun
 from tests.goldroom import cell_story, story
-from tests.goldroom.room import reading, say
+from tests.goldroom.room import noticed, reading, say
 from tests.goldroom.story import CHEMISTS, add_item, crossings, item
 
 PERIOD = ("2026-10-01T00:00:00Z", "2026-11-01T00:00:00Z")
@@ -125,3 +125,19 @@ def test_a_bar_is_held_by_one_step_whatever_its_numbering_said_of_the_time(at):
         ("smelt", "vault"),
         ("vault", ""),
     ]
+
+
+@pytest.mark.parametrize(
+    ("stage", "at", "found"),
+    [
+        pytest.param("numbered", "2026-10-06T05:00:00+02:00", ["BAR-1"], id="a bar"),
+        pytest.param("numbered", "2026-10-06T13:00:00+02:00", [], id="in its time"),
+        pytest.param("table", "2026-10-01T05:00:00+02:00", ["LOT-1"], id="a lot"),
+    ],
+)
+def test_what_is_used_before_it_was_there_is_noticed(stage, at, found):
+    state = story.before(stage)
+    kind = story.STAGES[stage][0]
+    say(state, kind, story.values(stage), at=at)
+    early = [e.item for e in noticed(state) if e.code == "used_before_made"]
+    assert early == found

@@ -22,6 +22,7 @@ from goldroom.statements.hopper import (
 from goldroom.statements.instruments import InstrumentCheckWeighed
 from goldroom.statements.record import RecordCorrected
 from tests.goldroom.room import (
+    AT,
     codes,
     fitted,
     noticed,
@@ -48,7 +49,7 @@ def load(ident: str, gross_kg: str | None, **more):
     return {**values, **more}
 
 
-def two_loads():
+def two_loads(second_at=AT):
     """Return a room with loads L1 (flushes 1 to 4) and L2 (5 to 8), 210 kg each."""
     state = room()
     sheet(state, 1, 4)
@@ -59,7 +60,7 @@ def two_loads():
         HopperWeighed,
         load("L2", "2170.0"),
         entry="entry-L2",
-        at="2026-10-05T18:10:00+02:00",
+        at=second_at,
     )
     return state
 
@@ -291,7 +292,7 @@ def correct(state, values):
 
 
 def test_a_corrected_reading_changes_both_loads_that_share_it():
-    state = two_loads()
+    state = two_loads("2026-10-05T18:10:00+02:00")
     assert correct(state, corrected("2018.0")) is None
     first, second = latest_mass(state, "L1"), latest_mass(state, "L2")
     assert (first.dry_g, second.dry_g) == (220_500, 199_500)
