@@ -63,7 +63,10 @@ def by_trying(people: list[Person], wanted: SigningRule) -> bool:
     """Tell by trying every placing whether a rule's slots can be filled."""
     able = [each for each in people if each.keys]
     return any(
-        all(set(slot.roles) & set(one.roles) for slot, one in zip(wanted.slots, placed, strict=True))
+        all(
+            set(slot.roles) & set(one.roles)
+            for slot, one in zip(wanted.slots, placed, strict=True)
+        )
         and (
             not wanted.lines_differ or len({one.line for one in placed}) == len(placed)
         )
