@@ -88,6 +88,7 @@ MOVES: tuple[tuple[Move, int], ...] = (
     (assays.say_later, 3),
     (worksheets.report_worksheet, 4),
     (samples.take_sample, 4),
+    (samples.dip_solution, 3),
     (samples.split_sample, 4),
     (samples.move_sample, 3),
     (samples.use_sample, 3),

@@ -69,6 +69,35 @@ def take_sample(walk: Walk) -> bool:
     return True
 
 
+def dip_solution(walk: Walk) -> bool:
+    """Take samples off a solution that is kept in a tank, or off a running vessel."""
+    ready = [
+        each
+        for each in walk.held("solution", "leach_batch", "cell_load")
+        if each in walk.litres or walk.item(each).sort != "solution"
+    ]
+    if not ready:
+        return False
+    name = walk.random.choice(ready)
+    left, truth, rows = walk.truth[name], {}, []
+    for _ in range(walk.random.randint(1, 2)):
+        sample = walk.new("DS")
+        truth[sample] = Metal(0, left.gold // 2000, left.silver // 2000)
+        left -= truth[sample]
+        walk.litres[sample] = "0.1"
+        rows.append({"item": sample, "volume_ml": "100"})
+    opened = walk.opened(walk.where([name]))
+    values: dict[str, Any] = {"item": name, "way": "solution", "samples": rows}
+    values |= {"opened": opened} if opened else {}
+    closed = walk.closed(walk.where([name]), opened)
+    values |= {"closed": closed} if closed else {}
+    wrong = None
+    if walk.chance(0.2):
+        wrong = {**values, "samples": [{**rows[0], "volume_ml": "50"}, *rows[1:]]}
+    walk.say(SampleTaken, values, truth={**truth, name: left}, wrong=wrong)
+    return True
+
+
 def _free(walk: Walk) -> list[str]:
     """Return the held samples that may be divided or used: not an umpire's.
 
