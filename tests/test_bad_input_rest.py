@@ -24,6 +24,7 @@ from goldroom.demo.folder import PASSPHRASE, SCRYPT_N
 from goldroom.errors import Refusal
 from goldroom.keys import seal_into
 from goldroom.metal.check_characters import id_check_character
+from goldroom.reports.aloud import aloud
 from goldroom.roles import default_policy
 from goldroom.sayings import line_of
 from goldroom.tables import TABLES, read_all
@@ -953,8 +954,9 @@ def test_a_wrong_line_is_told_and_the_file_is_taken_whole_or_not_at_all(
     assert f"line {len(good) + 1}, {wrong.field}: " in report
     assert f"[{wrong.code}]" in report
     assert "1 thing is wrong, and nothing of the file was taken" in report
+    told = aloud(room.ledger_id, wrong.words)
     for words in wrong.words:
-        assert words in report
+        assert told.message(words) in report
     (told_line,) = (each for each in report.splitlines() if "  line " in each)
     assert tells_what_to_do(told_line.rpartition(" [")[0]), told_line
     assert (read.head(room.ledger_id), tables(room)) == (head, derived)

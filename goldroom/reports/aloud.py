@@ -24,6 +24,8 @@ from goldroom.reports.people import names
 from goldroom.statements.places import PLACE_SORTS
 
 UTC_TEXT = re.compile(r"\b\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
+DOUBLED_STOP = re.compile(r"(?<!\.)\.\.(?!\.)")
+"""Words that people ended with a full stop, before that of the sentence."""
 ENTRY_ID = r"\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
 ENTRY_IDS = re.compile(
     rf"(?P<said>[Ee]ntr(?:y|ies) )?(?P<ids>{ENTRY_ID}(?:(?:, | and ){ENTRY_ID})*)"
@@ -40,7 +42,7 @@ class Aloud:
 
     def sentence(self, text: str) -> str:
         """Return a sentence of the journal, beginning with a capital."""
-        told = self.words(text)
+        told = DOUBLED_STOP.sub(".", self.words(text))
         return told[:1].upper() + told[1:]
 
     def words(self, text: str) -> str:

@@ -66,7 +66,7 @@ from goldroom.statements.sealing import (
     removed_words,
     restay,
 )
-from goldroom.statements.wording import listed
+from goldroom.statements.wording import listed, plain
 
 REASONS = ("inspection", "cleanup", "repair")
 SECOND = timedelta(seconds=1)
@@ -278,7 +278,8 @@ class CellsRun(Statement):
         return (
             f"Cell {self.cell} was run on {listed(self.solutions)}{begins} from"
             f" {_clock(self.started_at)} to {_clock(self.ended_at)}:"
-            f" {self._charge_ah()} Ah {by}{read}. Barren solution out: {self.barren}."
+            f" {plain(self._charge_ah())} Ah {by}{read}."
+            f" Barren solution out: {self.barren}."
             + openings_words(self.opened, self.closed)
         )
 

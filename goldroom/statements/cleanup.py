@@ -132,7 +132,7 @@ class CleanupRecorded(Statement):
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
         ranges = ", ".join(
-            f"flush {row.first} to {row.last} of {row.unit} ({len(row.numbers)})"
+            f"flushes {row.first} to {row.last} of {row.unit} ({len(row.numbers)})"
             if row.first < row.last
             else f"flush {row.first} of {row.unit}"
             for row in self.flushes

@@ -232,7 +232,7 @@ class DispatchHandedOver(Statement):
         boxes = [
             f"box {row.box} with {listed(row.items)}"
             + (f" ({row.gross} gross)" if row.gross else "")
-            + f", seals {fitted_words(row.seals_fitted)}"
+            + f", sealed {fitted_words(row.seals_fitted)}"
             for row in self.boxes
         ]
         return (

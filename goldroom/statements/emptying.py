@@ -350,9 +350,9 @@ class HopperEmptied(Statement):
                 f" Afterwards it read {self.level_after.gross} gross at mark"
                 f" {self.level_after.mark}."
             )
-        tare = f"{self.tare} tare" if self.tare is not None else "its registered tare"
+        tare = f"{self.tare} tare" if self.tare is not None else "tare as registered"
         return (
             f"Hopper {self.hopper} was emptied into {self.into} as lot {self.lot}"
-            f"{off}. The lot weighed {self.gross} gross, {tare}, at"
+            f"{off}. The lot weighed {self.gross} gross ({tare}), at"
             f" {self.moisture.percent} % moisture{sealed}.{on}{heel}{after}"
         )

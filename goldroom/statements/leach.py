@@ -54,7 +54,7 @@ from goldroom.statements.openings import (
     opened_field,
     openings_words,
 )
-from goldroom.statements.wording import listed
+from goldroom.statements.wording import kilograms, listed
 
 LEACHED = (
     "lot", "middlings", "tails", "magnetics", "concentrate", "sweepings", "slag",
@@ -233,7 +233,7 @@ class LeachCharged(Statement):
                 "leach_solids_differ",
                 item=self.batch,
                 found=f"{self.solids_t} t of solids in {self.vessel}",
-                expected=f"{dry_g} g dry within {limit_percent} %",
+                expected=f"{kilograms(dry_g)} dry within {limit_percent} %",
                 message=f"the vessel shows other solids than were weighed for"
                 f" {self.batch}",
             )

@@ -45,7 +45,7 @@ from goldroom.statements.openings import (
     opened_field,
     openings_words,
 )
-from goldroom.statements.wording import listed
+from goldroom.statements.wording import kilograms, listed
 
 
 @kind("leach.discharged", group="room", title="Leach residue out", can_void=True)
@@ -209,10 +209,11 @@ class LeachDischarged(Statement):
                 act,
                 "leach_dry_mass_differs",
                 item=self.batch,
-                found=f"{out_g} g dry in the residue",
-                expected=f"{charged_g} g dry charged, within {limit_percent} %",
-                message=f"the residue of {self.batch} differs by {out_g - charged_g} g"
-                " from what was charged",
+                found=f"{kilograms(out_g)} dry in the residue",
+                expected=f"{kilograms(charged_g)} dry charged,"
+                f" within {limit_percent} %",
+                message=f"the residue of {self.batch} differs by"
+                f" {kilograms(out_g - charged_g)} from what was charged",
             )
 
     def sentence(self) -> str:

@@ -141,7 +141,7 @@ class LeachSampled(Statement):
         yield from sample_volumes(state, act, self.samples, "samples")
 
     def _cyanide_mg_l(self) -> Decimal | None:
-        """Return the free cyanide given, or worked out to a tenth of a milligram."""
+        """Return the free cyanide given, or worked out to a burette's four digits."""
         if self.titration is None:
             return self.cyanide_mg_l
         found = sodium_cyanide_mg_l(
@@ -149,7 +149,7 @@ class LeachSampled(Statement):
             titrant_g_l=float(self.titration.titrant_g_l),
             sample_ml=float(self.titration.sample_ml),
         )
-        return Decimal(f"{found:.1f}")
+        return Decimal(format(Decimal(f"{found:.3e}"), "f"))
 
     def _cyanide_by(self) -> str:
         if self.titration is not None:

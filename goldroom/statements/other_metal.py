@@ -61,6 +61,18 @@ ORIGINS = (
     "gravity_circuit_cleanout",
     "other",
 )
+ORIGIN_WORDS = {
+    "elution_sludge": "Elution sludge",
+    "elution_solution": "Elution solution",
+    "sump": "Material from a sump",
+    "trap": "Material from a trap",
+    "mill_liner": "Material from behind mill liners",
+    "floor": "Material off the floor",
+    "pipe": "Material from a pipe",
+    "gravity_circuit_cleanout": "A clean-out of the gravity circuit",
+    "other": "Other metal",
+}
+"""What was received, as the journal reads it aloud."""
 SORTS: Mapping[str, str] = MappingProxyType(
     {"elution_sludge": "sludge", "elution_solution": "solution"}
 )
@@ -305,7 +317,7 @@ class OtherMetalReceived(Statement):
         """Return what the journal reads aloud."""
         where = f"in {self.vessel}" if self.vessel else f"at {self.place}"
         return (
-            f"{self.origin.replace('_', ' ').capitalize()} {self.item}"
+            f"{ORIGIN_WORDS[self.origin]} {self.item}"
             f" ({self._figure_words()}) was received from {self.from_where}, handed"
             f" over by {self.giver}, for the {self.goes_to}; it counts as"
             f" {self.said_source} metal and is {where}.{self._content_words()}"

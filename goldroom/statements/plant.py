@@ -117,11 +117,11 @@ class CyclesRecorded(Statement):
             odd = ", ".join(
                 f"{row.flush} {row.status}" for row in rows if row.status != "complete"
             )
-            numbers = f"{rows[0].flush} to {rows[-1].flush}"
+            flush, numbers = "flushes", f"{rows[0].flush} to {rows[-1].flush}"
             if len(rows) == 1:
-                numbers = str(rows[0].flush)
+                flush, numbers = "flush", str(rows[0].flush)
             units.append(
-                f"{unit} flush {numbers} ({len(rows)}{'; ' if odd else ''}{odd})"
+                f"{unit} {flush} {numbers} ({len(rows)}{'; ' if odd else ''}{odd})"
             )
         return f"The plant counted: {', '.join(units)}."
 

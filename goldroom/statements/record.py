@@ -31,6 +31,7 @@ from goldroom.errors import (
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField, frame_digest, parse
 from goldroom.statements.kind import Statement, kind, marked
+from goldroom.statements.wording import ended
 
 MODES = ("figures", "void")
 LAPSES = ("refused", "expired", "withdrawn")
@@ -131,12 +132,19 @@ class RecordCorrected(Statement):
 
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
+        what = _title(self.kind)
         if self.mode == "void":
-            return f"Entry {self.entry} ({self.kind}) was taken back: {self.reason}"
+            return f"Entry {self.entry} ({what}) was taken back: {ended(self.reason)}"
         return (
-            f"The figures of entry {self.entry} ({self.kind}) were put"
-            f" right: {self.reason}"
+            f"The figures of entry {self.entry} ({what}) were put right:"
+            f" {ended(self.reason)}"
         )
+
+
+def _title(kind_name: str) -> str:
+    """Return what people call a kind, as its first version is called."""
+    cls = marked(kind_name, 1)
+    return kind_name if cls is None else cls.title
 
 
 def _act_then(act: Act, original: Said) -> Act:
@@ -177,7 +185,7 @@ class RecordLapsed(Statement):
             "expired": "found no second signature in time",
             "withdrawn": "was withdrawn",
         }[self.reason]
-        return f"A proposed {named or 'statement'} {how}: {self.detail}"
+        return f"A proposal ({_title(named)}) {how}: {ended(self.detail)}"
 
 
 @kind("emergency.declared", group="record", klass="single", title="Emergency")
@@ -249,6 +257,6 @@ class EmergencyRatified(Statement):
     def sentence(self) -> str:
         """Return what the journal reads aloud."""
         return (
-            f"Emergency {self.emergency} was ratified. Found: {self.found}. Stock"
-            f" checked: {self.stock_check}."
+            f"The emergency of entry {self.emergency} was ratified."
+            f" Found: {self.found}. Stock checked: {self.stock_check}."
         )

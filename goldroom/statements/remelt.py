@@ -43,7 +43,7 @@ from goldroom.statements.openings import (
     openings_words,
 )
 from goldroom.statements.shipments import check_numbered
-from goldroom.statements.wording import listed
+from goldroom.statements.wording import listed, used_before
 
 REASONS = ("not_homogeneous", "split_for_shipping", "damaged", "other")
 REASON_WORDS = {
@@ -167,7 +167,7 @@ class RemeltCharged(Statement):
         return (
             f"Charge {self.charge} was made up from {listed(bars)}{others}"
             f"{flux_words(self.fluxes)}, to be melted again in furnace {self.furnace},"
-            f" crucible {self.crucible} (used {self.crucible_uses} times before):"
+            f" crucible {self.crucible} ({used_before(self.crucible_uses)}):"
             f" {', '.join(why)}. {their} closed."
             + openings_words(self.opened, self.closed)
         )

@@ -18,6 +18,7 @@ from goldroom.custody.records import STEPS
 from goldroom.errors import FiguresDoNotAdd, OccurredInFuture
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
+from goldroom.statements.wording import with_spread
 
 ALL_STEPS = "all"
 METALS = ("gold", "silver")
@@ -137,8 +138,8 @@ def unaccounted_words(report: ReportRow) -> str:
     """Return what all steps together lack, for gold and for silver."""
     whole = {row.metal: row for row in report.balances if row.step == ALL_STEPS}
     return " and ".join(
-        f"{row.unaccounted_g} g of {metal} (± {row.u_g})"
-        if row.is_drawn
+        with_spread(row.unaccounted_g, row.u_g or Decimal(0), metal)
+        if row.unaccounted_g is not None
         else f"{metal} not drawn"
         for metal, row in whole.items()
     )

@@ -48,7 +48,7 @@ from goldroom.statements.openings import (
     opened_field,
     openings_words,
 )
-from goldroom.statements.wording import listed
+from goldroom.statements.wording import listed, used_before
 
 
 @kind("charge.made_up", group="room", title="Charge made up", can_void=True)
@@ -100,7 +100,7 @@ class ChargeMadeUp(Statement):
         return (
             f"Charge {self.charge} was made up from {sources}{flux_words(self.fluxes)},"
             f" for furnace {self.furnace} in crucible {self.crucible}"
-            f" (used {self.crucible_uses} times before)."
+            f" ({used_before(self.crucible_uses)})."
             + openings_words(self.opened, self.closed)
         )
 
@@ -233,7 +233,9 @@ class ChargePoured(Statement):
         ]
         at_heat = f" at {self.temperature_c} °C" if self.temperature_c else ""
         rest = f", with {listed(others)}" if others else ""
+        is_many = len(castings) > 1
+        order, cools = (", in this order", "They cool") if is_many else ("", "It cools")
         return (
-            f"Charge {self.charge} was poured{at_heat}: {listed(castings)}, in this"
-            f" order{rest}. They cool in {self.place}."
+            f"Charge {self.charge} was poured{at_heat}:"
+            f" {listed(castings)}{order}{rest}. {cools} in {self.place}."
         )

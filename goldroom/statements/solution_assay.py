@@ -37,7 +37,7 @@ from goldroom.statements.results import (
     check_speaks_for,
     reported,
 )
-from goldroom.statements.wording import listed
+from goldroom.statements.wording import listed, plain
 
 METALS = ("gold", "silver")
 METHODS = ("atomic_absorption", "plasma_emission")
@@ -264,6 +264,7 @@ def _limit(found: Strength) -> Decimal | None:
 
 def _aloud(found: Strength, metal: str) -> str:
     """Return a strength in words."""
-    if found.limit_mg_l is not None:
-        return f"less than {_limit(found)} mg/L {metal}"
-    return f"{half_even(found.mg_l, STEP)} mg/L {metal}"
+    limit = _limit(found)
+    if limit is not None:
+        return f"less than {plain(limit)} mg/L {metal}"
+    return f"{plain(half_even(found.mg_l, STEP))} mg/L {metal}"

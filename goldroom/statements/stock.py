@@ -232,7 +232,7 @@ class StockRolled(Statement):
         """Return what the journal reads aloud."""
         moved = listed([f"{row.item} ({row.entry})" for row in self.movements])
         return (
-            f"Count {self.count} was rolled to the cut-off at"
+            f"The count of entry {self.count} was rolled to the cut-off at"
             f" {self.cut_off:%Y-%m-%d %H:%M}, over"
             f" {moved or 'no movement'}."
         )

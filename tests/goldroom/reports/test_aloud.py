@@ -45,6 +45,13 @@ def test_sentence_begins_with_a_capital():
     assert READ.sentence("") == ""
 
 
+def test_words_that_ended_with_a_full_stop_do_not_end_twice():
+    assert READ.sentence("Taken back: slip of the pen..") == (
+        "Taken back: slip of the pen."
+    )
+    assert READ.sentence("Seen by all... in time.") == "Seen by all... in time."
+
+
 def test_message_for_whoever_writes_a_line_keeps_the_ids_that_lines_hold():
     message = f"p-one signed entry {FIRST} at 2026-10-30T08:40:00Z"
     assert READ.message(message) == "p-one signed entry 662 at 2026-10-30 10:40"

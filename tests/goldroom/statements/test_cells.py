@@ -315,7 +315,7 @@ def test_runs_read_aloud():
     state = before("first_run")
     assert story.tell(state, "first_run").sentence() == (
         "Cell EC1 was run on SOL-1, as load CL-1 from 2026-10-05 22:00 to 2026-10-06"
-        " 08:00: 5050.000 Ah from the amperes read, 3 readings taken. Barren solution"
+        " 08:00: 5050 Ah from the amperes read, 3 readings taken. Barren solution"
         " out: BRN-1, 2950 L, read as 4 mg/L gold and 1 mg/L silver, to the mill,"
         " sample BRN-1-1 of 100 mL taken by Leith Orban."
     )

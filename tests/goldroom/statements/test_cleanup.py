@@ -72,7 +72,7 @@ def test_every_flush_listed_becomes_an_item_in_its_hopper():
     assert state.get(Concentrator, "U1").last_flush == 3
     assert codes(state) == []
     assert said.sentence() == (
-        "Cleanup sheet: flush 1 to 3 of U1 (3), flush 1 to 2 of U2 (2) into H1."
+        "Cleanup sheet: flushes 1 to 3 of U1 (3), flushes 1 to 2 of U2 (2) into H1."
         " Exceptions: none."
     )
 

@@ -197,7 +197,7 @@ def test_dispatch_reads_aloud():
     assert handed.sentence() == (
         "Shipment SHP-1 was handed to Tavi Brandel of Marram Secure Haulage (card 4471"
         " against the advice) under waybill W-90: box B1 with BAR-1 and BAR-2 (12892.3"
-        " g gross), seals S-0006 on lid. Signed on paper: waybill W-90.pdf."
+        " g gross), sealed S-0006 on lid. Signed on paper: waybill W-90.pdf."
     )
     assert story.tell(state, "received").sentence() == (
         "Shipment SHP-1 was received by Iro Santh (R-17): box B1 (12892.5 g gross),"

@@ -80,7 +80,7 @@ def test_all_loads_become_the_lot_and_are_used_up():
     assert codes(state) == []
     assert said.sentence() == (
         "Hopper H1 was emptied into D1 as lot lot-1; seals taken off: S-0002 on drain"
-        " (no tamper signs). The lot weighed 518.5 kg gross, its registered tare, at 16"
+        " (no tamper signs). The lot weighed 518.5 kg gross (tare as registered), at 16"
         " % moisture, sealed S-0011 on lid. The hopper was sealed, S-0012 on drain."
     )
 

@@ -118,7 +118,7 @@ def test_a_closed_period_keeps_its_figures_and_what_they_were_drawn_from():
     assert codes(state) == []
     assert said.sentence() == (
         "Period 2026-10 was closed, 2026-10-01 to 2026-10-31, with provisional figures"
-        " as known 2026-11-02 09:00: unaccounted 7.5 g of gold (± 7) and 0 g of silver"
+        " as known 2026-11-02 09:00: unaccounted 8 g of gold (± 7) and 0 g of silver"
         " (± 2)."
     )
 

@@ -58,7 +58,7 @@ def test_a_counted_cycle_makes_a_flush_and_no_item():
     assert state.get(Item, "U1-1-2") is None
     assert state.get(Concentrator, "U1").last_cycle == 2
     assert codes(state) == []
-    assert said.sentence() == "The plant counted: U1 flush 1 to 2 (2; 2 short)."
+    assert said.sentence() == "The plant counted: U1 flushes 1 to 2 (2; 2 short)."
     assert said.klass == "machine"
 
 

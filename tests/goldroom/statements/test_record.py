@@ -333,11 +333,11 @@ def test_a_corrected_entry_cannot_be_voided():
 def test_corrections_read_aloud():
     state = upto("numbered_2")
     assert correct(state, "numbered").sentence() == (
-        "The figures of entry entry-of-numbered (bar.numbered) were put right: read"
+        "The figures of entry entry-of-numbered (Bar numbered) were put right: read"
         " from the wrong line of the sheet."
     )
     assert correct(state, "numbered_2", "void").sentence() == (
-        "Entry entry-of-numbered_2 (bar.numbered) was taken back: read from the wrong"
+        "Entry entry-of-numbered_2 (Bar numbered) was taken back: read from the wrong"
         " line of the sheet."
     )
 
@@ -398,9 +398,9 @@ def test_two_others_ratify_it_once():
         "entry-rat",
     )
     assert said.sentence() == (
-        "Emergency entry-fire was ratified. Found: charge still in the furnace,"
-        " nothing missing. Stock checked: safe S1 and drums D1, D2 counted, as in the"
-        " book."
+        "The emergency of entry entry-fire was ratified. Found: charge still in the"
+        " furnace, nothing missing. Stock checked: safe S1 and drums D1, D2 counted,"
+        " as in the book."
     )
     with pytest.raises(NotInThisState, match="entry-rat already"):
         say(state, EmergencyRatified, RATIFIED, at=LATER, people=OTHERS)
@@ -441,7 +441,7 @@ def test_a_lapsed_proposal_changes_nothing_and_is_read_aloud(reason: str, words:
     said = say(state, RecordLapsed, values, people=())
     assert state.all_held() == earlier
     assert said.sentence() == (
-        f"A proposed hopper.weighed {words}: the hopper had been emptied."
+        f"A proposal (Hopper weighed) {words}: the hopper had been emptied."
     )
 
 

@@ -250,7 +250,7 @@ def test_remelt_reads_aloud():
     told = say(upto("placed"), RemeltCharged, said(), at=AT)
     assert told.sentence() == (
         "Charge CHG-2 was made up from BAR-1 (stamped KR-0101) with 0.5 kg of borax, to"
-        " be melted again in furnace F1, crucible K8 (used 0 times before): not"
+        " be melted again in furnace F1, crucible K8 (never used before): not"
         " homogeneous, drillings 3 ‰ apart. Its number is closed. S1 was opened: S-0005"
         " on door (no tamper signs)."
     )

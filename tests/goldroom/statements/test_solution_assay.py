@@ -58,8 +58,8 @@ def test_two_samples_of_one_solution_give_their_mean():
     report(state, SOLUTION, SolutionAssayReported)
     liquor = found(state)
     assert (liquor.gold, liquor.silver, liquor.unit) == (
-        Decimal("408.0000"),
-        Decimal("60.0000"),
+        Decimal("408"),
+        Decimal("60"),
         "mg_l",
     )
     assert (liquor.method, liquor.wanted_for) == ("atomic_absorption", "solution")
@@ -75,7 +75,7 @@ def test_a_sample_of_a_solution_is_told_as_the_solution_is():
     )
     report(state, both, SolutionAssayReported)
     kept = found(state, "SMP-2")
-    assert (kept.gold, kept.wanted_for) == (Decimal("408.0000"), "solution")
+    assert (kept.gold, kept.wanted_for) == (Decimal("408"), "solution")
 
 
 @pytest.mark.source("JCGM 100:2008, 4.3.7: anything from nothing to the limit")
@@ -247,11 +247,11 @@ def test_a_dilution_put_right_is_a_new_version_and_a_worksheet_is_taken_back():
 def test_worksheet_reads_aloud():
     said = report(laboratory(), SOLUTION, SolutionAssayReported)
     assert said.sentence() == (
-        "lab reported final solution assays by atomic absorption: PREG-1 at 408.0000"
-        " mg/L gold and 60.0000 mg/L silver (SMP-2 and SMP-3)."
+        "lab reported final solution assays by atomic absorption: PREG-1 at 408"
+        " mg/L gold and 60 mg/L silver (SMP-2 and SMP-3)."
     )
     said = report(laboratory(), BARREN, SolutionAssayReported)
     assert said.sentence() == (
         "lab reported final solution assays by atomic absorption: BARREN-1 at less"
-        " than 0.0300 mg/L gold and 0.2500 mg/L silver (BARREN-1)."
+        " than 0.03 mg/L gold and 0.25 mg/L silver (BARREN-1)."
     )

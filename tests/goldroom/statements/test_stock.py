@@ -323,8 +323,8 @@ def test_rolling_reads_aloud_and_can_be_taken_back():
         at="2026-11-01T12:00:00+02:00", people=CLOSERS, entry="entry-rolled",
     )  # fmt: skip
     assert said.sentence() == (
-        "Count entry-count was rolled to the cut-off at 2026-11-01 06:00, over BAR-2"
-        " (entry-place-BAR-2)."
+        "The count of entry entry-count was rolled to the cut-off at 2026-11-01 06:00,"
+        " over BAR-2 (entry-place-BAR-2)."
     )
     void = {"entry": "entry-rolled", "mode": "void", "kind": "stock.rolled",
             "reason": "the wrong cut-off"}  # fmt: skip
