@@ -36,6 +36,7 @@ from goldroom.statements.record import (
     RecordCorrected,
     RecordLapsed,
 )
+from goldroom.statements.registry import kinds
 from tests.goldroom import story
 from tests.goldroom.room import PAIR, act, codes, reading, room, say
 from tests.goldroom.story import STAGES, before, entry_of, item, upto
@@ -44,6 +45,8 @@ OTHERS = (("p-jonas", "officer"), ("p-sefu", "security"))
 LATER = "2026-10-20T09:00:00+02:00"
 VOIDED = [name for name, (kind, _, _) in STAGES.items() if kind.can_void]
 KEPT = [name for name, (kind, _, _) in STAGES.items() if not kind.can_void]
+
+kinds()  # a kind has its title once its module was read
 
 
 def correct(
