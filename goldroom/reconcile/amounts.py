@@ -63,10 +63,17 @@ def sum_of(amounts: Iterable[Amount]) -> Amount:
 
 
 def shown_u(u_g: float) -> str:
-    """Return an uncertainty to two significant digits, in plain decimals."""
+    """Return an uncertainty to two significant digits, in plain decimals.
+
+    To the milligram at the finest, as values are; what is below is told by one digit.
+    """
     if u_g <= 0:
         return "0"
-    return format(_two_digits(u_g), "f")
+    if _last_place(u_g) >= -3:
+        return format(_two_digits(u_g), "f")
+    if u_g >= 0.0005:
+        return f"{u_g:.3f}"
+    return format(Decimal(f"{u_g:.0e}"), "f")
 
 
 def shown_value(value_g: Decimal, u_g: float) -> str:

@@ -35,6 +35,7 @@ JUDGED: Mapping[str, str] = {
     "warning": "This is more than scales and assays usually explain: look into it.",
     "alarm": "This is more than our scales and assays explain.",
 }
+G_PER_KG = Decimal(1000)
 FEWEST = 0.10
 """Share of the variance below which a cause is not worth a word."""
 
@@ -79,7 +80,12 @@ def whole_name(report: PeriodReport, metal: str) -> str:
     ]
     if not undrawn or len(undrawn) == len(report.steps):
         return "All steps"
-    return f"All steps but {' and '.join(undrawn)}"
+    return f"All steps but {' and '.join(map(_joined, undrawn))}"
+
+
+def _joined(step: str) -> str:
+    """Return steps drawn as one as they are said: "electrowinning and smelt"."""
+    return step.replace("+", " and ")
 
 
 def _period_words(report: PeriodReport) -> list[str]:
@@ -122,9 +128,11 @@ def _step_words(report: PeriodReport) -> list[str]:
             if balance.level == "within":
                 quiet.append(what)
             else:
-                said.append(_balance_words(f"{name.capitalize()}, {what}", balance))
+                title = f"{_joined(name).capitalize()}, {what}"
+                is_dry = metal == "dry_mass"
+                said.append(_balance_words(title, balance, is_dry=is_dry))
         if quiet:
-            within.append(f"{name} ({', '.join(quiet)})")
+            within.append(f"{_joined(name)} ({', '.join(quiet)})")
     if within:
         said.append(
             "Each alone within what our scales and assays can resolve:"
@@ -133,8 +141,8 @@ def _step_words(report: PeriodReport) -> list[str]:
     return said
 
 
-def _balance_words(name: str, balance: Balance) -> str:
-    """Return one balance in words."""
+def _balance_words(name: str, balance: Balance, *, is_dry: bool = False) -> str:
+    """Return one balance in words: metal in grams, dry mass in kilograms."""
     opening, came_in = balance.opening, balance.came_in
     went_out, closing = balance.went_out, balance.closing
     unaccounted = balance.unaccounted
@@ -145,26 +153,28 @@ def _balance_words(name: str, balance: Balance) -> str:
     assert unaccounted is not None
     to_account, accounted = opening + came_in, went_out + closing
     missing = unaccounted.posted_g >= 0
-    size = unaccounted.posted_g.copy_abs()
+    unit, scale = ("kg", G_PER_KG) if is_dry else ("g", Decimal(1))
     what = "not accounted for" if missing else "more than was to be accounted for"
-    u_g = unaccounted.u_g
-    spread = f", ± {shown_u(u_g)} g" if u_g else ""
+    u = unaccounted.u_g / float(scale)
+    spread = f", ± {shown_u(u)} {unit}" if u else ""
+    held, found, size = (
+        f"{shown_value(each / scale, u)} {unit}"
+        for each in (
+            to_account.posted_g,
+            accounted.posted_g,
+            unaccounted.posted_g.copy_abs(),
+        )
+    )
     return " ".join(
         part
         for part in (
-            f"{name}: held and received {_shown(to_account, u_g)} g, accounted for"
-            f" {_shown(accounted, u_g)} g.",
-            f"{shown_value(size, u_g)} g {what}{spread}.",
+            f"{name}: held and received {held}, accounted for {found}.",
+            f"{size} {what}{spread}.",
             JUDGED[balance.level],
             _causes(balance),
         )
         if part
     )
-
-
-def _shown(amount: Amount, u_g: float) -> str:
-    """Return grams to the digits that the balance's uncertainty justifies."""
-    return shown_value(amount.posted_g, u_g)
 
 
 def _causes(balance: Balance) -> str:
@@ -196,10 +206,11 @@ def _gravity_words(report: PeriodReport) -> list[str]:
     said.append(
         f"Gravity: the circuit's estimate for these flushes is"
         f" {shown_value(Decimal(repr(estimated.value)), estimated.u)} g ±"
-        f" {shown_u(estimated.u)} g; poured {_poured(check)} g, with what rose in"
-        f" holdings and went out {shown_value(accounted.posted_g, accounted.u_g)} g:"
-        f" {100 * ratio.value:.1f} % ± {100 * ratio.u:.1f} % of it. The estimate is"
-        " coarse; it is the only check that sees metal taken before the hopper."
+        f" {shown_u(estimated.u)} g; poured {_poured(check)} g; with what is held"
+        f" more or less than at the start, and what went out,"
+        f" {shown_value(accounted.posted_g, accounted.u_g)} g:"
+        f" {100 * ratio.value:.1f} % ± {100 * ratio.u:.1f} % of the estimate. It is"
+        " coarse, and the only check that sees metal taken before the hopper."
     )
     came_round = check.round_the_hopper
     if came_round is not None and came_round.posted_g:
@@ -226,11 +237,11 @@ def _inseparable_words(check: GravityCheck) -> list[str]:
         )
     ratio, whole = check.ratio, check.ratio_with_inseparable
     if unsure.items and ratio is not None and whole is not None:
-        least, most = sorted((ratio.value, whole.value))
         said.append(
             f"Were all of it gravity gold, {100 * whole.value:.1f} % ±"
-            f" {100 * whole.u:.1f} % of the estimate would be accounted for: the truth"
-            f" lies between {100 * least:.1f} % and {100 * most:.1f} %."
+            f" {100 * whole.u:.1f} % of the estimate would be accounted for; with none"
+            f" of it, {100 * ratio.value:.1f} %, as above. What is so lies between the"
+            " two, give or take that uncertainty."
         )
     if unsure.provisional:
         said.append(

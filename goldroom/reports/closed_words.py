@@ -1,8 +1,14 @@
-"""Closed periods as text: what was reported, what has changed, what is left to post."""
+"""Closed periods as text: what was reported, what has changed, what is left to post.
+
+A figure is shown to the digits that its change and the uncertainty of that leave room
+for; the exact ones are in the statement and in the report for a machine. What is left
+to post is exact: it is posted so.
+"""
 
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 
-from goldroom.reconcile.amounts import shown_u
+from goldroom.reconcile.amounts import shown_u, shown_value
 from goldroom.reports.closed import ClosedReport, Figure, changed
 
 HEADINGS = ("", "", "", "as reported", "as now known", "change", "± u", "")
@@ -36,24 +42,28 @@ def _lines(report: ClosedReport) -> Iterator[str]:
     yield from _checks(report)
     for each in report.restatements:
         yield (
-            f"Restated {each.at[:10]} by {each.entry} with {each.reported.standing}"
+            f"Restated {each.at} by {each.entry} with {each.reported.standing}"
             f" figures: {each.reason}."
         )
     for post in report.true_ups:
         cause = post.cause.replace("_", " ")
         yield (
-            f"Trued up {post.at[:10]} by {post.entry}: {post.amount_g:+f} g of"
+            f"Trued up {post.at} by {post.entry}: {post.amount_g:+f} g of"
             f" {post.metal} at {post.step}, {cause}: {post.reason}."
         )
     found = changed(report.figures)
     if not found:
         yield "Every figure is still as reported."
         return
-    yield f"As known {report.known_at}, {len(found)} figures have changed:"
-    yield from _table(found)
+    many = "1 figure has" if len(found) == 1 else f"{len(found)} figures have"
+    yield f"As known {report.known_at}, {many} changed:"
+    yield from table(found)
     left = report.left_to_post()
     if not left:
-        yield "Every change of the unaccounted is posted."
+        yield (
+            "Nothing is left to post: what is not accounted for is as reported, or its"
+            " change is posted."
+        )
     for (step, metal), amount in left.items():
         yield f"Left to post: {amount:+f} g of {metal} unaccounted at {step}."
 
@@ -79,7 +89,8 @@ def _checks(report: ClosedReport) -> Iterator[str]:
         )
 
 
-def _table(figures: Sequence[Figure]) -> list[str]:
+def table(figures: Sequence[Figure]) -> list[str]:
+    """Return one aligned line for each figure, under a line of headings."""
     body = [HEADINGS, *(_row(each) for each in figures)]
     widths = [max(len(row[n]) for row in body) for n in range(len(HEADINGS))]
     return [
@@ -93,13 +104,28 @@ def _table(figures: Sequence[Figure]) -> list[str]:
 
 def _row(figure: Figure) -> tuple[str, ...]:
     change = figure.change_g
+    place_u = _place_u(figure)
     return (
         "all steps" if figure.step == "all" else figure.step,
         f"{figure.metal}, g",
         NAMES[figure.name],
-        "not drawn" if figure.reported_g is None else f"{figure.reported_g:f}",
-        "not drawn" if figure.now_g is None else f"{figure.now_g:f}",
-        "" if change is None else f"{change:+f}",
+        _shown(figure.reported_g, place_u),
+        _shown(figure.now_g, place_u),
+        "" if change is None else _signed(shown_value(change, place_u)),
         "" if figure.u_g is None else shown_u(figure.u_g),
         "more than its uncertainty explains" if figure.is_alarming else "",
     )
+
+
+def _place_u(figure: Figure) -> float:
+    """Return what tells how many digits are shown: enough to see the change."""
+    change = abs(float(figure.change_g or 0))
+    return min(figure.u_g or 0.0, change) if change else 0.0
+
+
+def _shown(grams: Decimal | None, place_u: float) -> str:
+    return "not drawn" if grams is None else shown_value(grams, place_u)
+
+
+def _signed(shown: str) -> str:
+    return shown if shown.startswith("-") else f"+{shown}"

@@ -97,10 +97,11 @@ def name_of(first_day: date, last_day: date) -> str:
 def as_reported(ledger_id: int, report: PeriodReport) -> dict[str, Any]:
     """Return a report's figures as a statement says them."""
     head = read.head(ledger_id)
+    zone = ZoneInfo(report.period.zone)
     is_final = not (report.provisional or report.pending)
     return {
         "standing": "final" if is_final else "provisional",
-        "as_known_at": moment(report.period.as_known_at).isoformat(),
+        "as_known_at": moment(report.period.as_known_at).astimezone(zone).isoformat(),
         "ledger_size": head.size,
         "ledger_root": to_base64(head.root),
         "report_digest": digest(report),

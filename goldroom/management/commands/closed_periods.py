@@ -13,6 +13,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from goldroom.management.reporting import json_text, refusals_told
+from goldroom.reports.aloud import aloud
 from goldroom.reports.closed import closed_periods
 from goldroom.reports.closed_words import text_of
 from ledger.management.options import add_ledger, chosen_ledger
@@ -32,13 +33,14 @@ class Command(BaseCommand):
     def handle(self, **options: Any) -> None:
         """Print the comparison."""
         with refusals_told():
-            reports = closed_periods(
-                chosen_ledger(options["ledger"]).pk, period=options["period"] or ""
-            )
+            ledger_id = chosen_ledger(options["ledger"]).pk
+            reports = closed_periods(ledger_id, period=options["period"] or "")
+            text = text_of(reports)
+            text = aloud(ledger_id, [text]).message(text) if reports else text
         if options["json"]:
             self.stdout.write(json_text([each.to_json() for each in reports]))
         else:
-            self.stdout.write(text_of(reports))
+            self.stdout.write(text)
         torn = [each.period.period for each in reports if not each.is_root_same]
         if torn:
             raise CommandError(

@@ -120,6 +120,8 @@ def test_a_balance_with_an_unknown_parcel_is_not_drawn_and_names_it():
         ("122.3456", 0.0147, "122.346", "0.015"),
         ("122.3456", 0.0, "122.346", "0"),
         ("54321", 2345.0, "54300", "2300"),
+        ("0.0101", 0.0029, "0.010", "0.003"),
+        ("0.0101", 0.00032, "0.010", "0.0003"),
     ],
 )
 def test_figures_are_shown_to_two_digits_of_their_uncertainty(value, u, shown, u_text):

@@ -7,7 +7,8 @@ import pytest
 
 from goldroom.custody.records import Flush
 from goldroom.errors import OutOfRange
-from goldroom.metal.uncertainty import cov
+from goldroom.metal.uncertainty import Measured, cov
+from goldroom.reconcile.amounts import Amount
 from goldroom.reconcile.period import Period
 from goldroom.reconcile.words import sentences
 from tests.goldroom.reconcile.book import OCTOBER, ZONE, Book
@@ -361,6 +362,18 @@ def test_the_words_say_what_is_missing_with_two_digits_of_its_uncertainty():
     others = next(each for each in said if each.startswith("Each alone within"))
     assert "hopper (gold, silver, dry mass)" in others
     assert "vault (gold" not in others
+
+
+def test_dry_mass_is_told_in_kilograms():
+    report = whole_room().reconcile()
+    hopper = report.steps["hopper"]["dry_mass"]
+    missing = replace(
+        hopper, unaccounted=Amount(Decimal("261000.000"), Measured(261000.0))
+    )
+    steps = {**report.steps, "hopper": {"dry_mass": missing}}
+    said = " ".join(sentences(replace(report, steps=steps)))
+    assert "Hopper, dry mass: held and received " in said
+    assert "261.000 kg not accounted for. This is more than our scales" in said
 
 
 def test_a_period_that_ends_before_it_starts_is_refused_with_what_to_do():

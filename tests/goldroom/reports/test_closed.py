@@ -1,7 +1,7 @@
 """Closed periods: as reported and as now known, figure by figure. All invented."""
 
 import json
-from datetime import date
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -13,6 +13,7 @@ from goldroom.errors import UnknownPeriod
 from goldroom.metal.starting_uncertainties import STARTING
 from goldroom.reports import closing
 from goldroom.reports.closed import ClosedReport, Figure, closed_periods
+from goldroom.reports.closed_words import table
 from goldroom.reports.metal import last_known_at
 from goldroom.reports.month import reconciliation
 from goldroom.sayings import read_line
@@ -251,13 +252,13 @@ def test_a_restatement_is_printed_and_stands_beside(told, capsys):
     )  # fmt: skip
     plain = {**json.loads(line), "received_at": "2026-11-06T10:05:00+02:00"}
     assert plain["kind"] == "period.restated"
-    assert plain["data"]["report"]["as_known_at"] == last_known_at(told).replace(
-        "Z", "+00:00"
-    )
+    known_at = datetime.fromisoformat(plain["data"]["report"]["as_known_at"])
+    assert known_at == datetime.fromisoformat(last_known_at(told))
+    assert known_at.utcoffset() == timedelta(hours=2), "the site's own clock"
     commands.say(told, read_line(json.dumps(plain)), small_mine.KEYS)
     call_command("closed_periods")
     said = capsys.readouterr().out
-    assert "Restated 2026-11-06" in said
+    assert "Restated 2026-11-06 10:00 by entry " in said
     assert "figures: final assay." in said
 
 
@@ -268,7 +269,7 @@ def test_closed_periods_reads_aloud_what_changed_and_what_is_left(told, capsys):
     final_assay(told)
     call_command("closed_periods", "--period", "2026-10")
     said = capsys.readouterr().out
-    assert said.startswith("2026-10: 2026-10-01 to 2026-10-31, closed by ")
+    assert said.startswith("2026-10: 2026-10-01 to 2026-10-31, closed by entry ")
     assert "figures have changed:" in said
     assert "Left to post: +0.716 g of gold unaccounted at vault." in said
     call_command("closed_periods", "--json")
@@ -276,6 +277,25 @@ def test_closed_periods_reads_aloud_what_changed_and_what_is_left(told, capsys):
     assert plain["root_same"] is True
     changed = [each for each in plain["figures"] if each["change"] not in ("0.000",)]
     assert {each["step"] for each in changed} >= {"smelt", "vault"}
+
+
+@pytest.mark.parametrize(
+    ("reported", "now", "u", "shown"),
+    [
+        ("28879.901", "28842.989", 51.0, ["28880", "28843", "-37", "51"]),
+        ("3984.761", "3977.120", 7.2, ["3984.8", "3977.1", "-7.6", "7.2"]),
+        ("500.000", "500.716", 0.0, ["500.000", "500.716", "+0.716", "0"]),
+    ],
+)
+def test_figures_are_shown_with_digits_enough_to_see_the_change(
+    reported, now, u, shown
+):
+    """Our own examples of two digits of the change or of its uncertainty."""
+    figure = Figure(
+        step="hopper", metal="gold", name="closing_g",
+        reported_g=Decimal(reported), now_g=Decimal(now), u_g=u,
+    )  # fmt: skip
+    assert table([figure])[1].split()[4:8] == shown
 
 
 def test_with_nothing_closed_it_says_what_to_do(told, capsys):
