@@ -16,6 +16,12 @@ from goldroom.errors import (
 )
 
 R = TypeVar("R", bound=Record)
+REGISTERED = ("concentrator", "contract", "instrument", "person", "place", "vessel")
+"""What is there because somebody registered, enrolled or set it."""
+SAID_BY_ID = ("emergency", "said", "stock_count")
+"""What goes by the id of the entry that says it."""
+TRADE_NAMES = {"said": "entry", "stock_count": "count"}
+"""What people call a record, where its table has another name."""
 OFF_A_BAR = ("sample", "sweepings")
 
 
@@ -23,13 +29,23 @@ def the(state: State, record_type: type[R], key: str, field: str) -> R:
     """Return the record a statement names; refuse with `unknown_<table>` if none."""
     found = state.get(record_type, key)
     if found is None:
-        refusal = UNKNOWN[record_type.table]
-        trade_name = record_type.table.replace("_", " ")
-        raise refusal(
-            f"{field}: no {trade_name} {key!r} is registered here. Check the id, or"
-            f" register the {trade_name} first.",
-            field=field,
-        )
+        table = record_type.table
+        trade_name = TRADE_NAMES.get(table, table.replace("_", " "))
+        if table in SAID_BY_ID:
+            told = (
+                f"no {trade_name} {key!r} is on record. Take its id from the journal."
+            )
+        elif table in REGISTERED:
+            told = (
+                f"no {trade_name} {key!r} is registered here. Check the id, or register"
+                f" the {trade_name} first."
+            )
+        else:
+            told = (
+                f"no {trade_name} {key!r} is on record. Check the id, or say first what"
+                " made it."
+            )
+        raise UNKNOWN[table](f"{field}: {told}", field=field)
     return found
 
 

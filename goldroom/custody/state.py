@@ -8,13 +8,30 @@ key and never scan: the cost of an act does not grow with the ledger.
 """
 
 from collections.abc import Callable, Mapping
+from decimal import InvalidOperation
 from typing import Any, TypeVar
 
 from goldroom.custody.codec import from_plain
 from goldroom.custody.records import RECORDS, Record
+from goldroom.errors import TableDamaged
 
 R = TypeVar("R", bound=Record)
 Reader = Callable[[str, str], Mapping[str, Any] | None]
+
+
+def _record(record_type: type[R], key: str, plain: Mapping[str, Any]) -> R:
+    """Return the record that was read. Raises TableDamaged.
+
+    What an earlier version of the program folded may lack what records have now.
+    """
+    try:
+        return from_plain(record_type, plain)
+    except (ValueError, TypeError, KeyError, InvalidOperation) as broken:
+        raise TableDamaged(
+            f"The row of {record_type.table} {key} in goldroom_row is not of this"
+            " version of the program, or was written past it. Run rebuild_tables after"
+            " installing a newer version; otherwise run verify_ledger first."
+        ) from broken
 
 
 def _nothing(table: str, key: str) -> None:
@@ -35,7 +52,7 @@ class State:
         at = (record_type.table, key)
         if at not in self._held:
             plain = self._read(*at)
-            self._held[at] = None if plain is None else from_plain(record_type, plain)
+            self._held[at] = None if plain is None else _record(record_type, key, plain)
         found = self._held[at]
         assert found is None or isinstance(found, record_type)
         return found
