@@ -31,21 +31,15 @@ def the(state: State, record_type: type[R], key: str, field: str) -> R:
     if found is None:
         table = record_type.table
         trade_name = TRADE_NAMES.get(table, table.replace("_", " "))
+        where, remedy = "on record", "Check the id, or say first what made it."
         if table in SAID_BY_ID:
-            told = (
-                f"no {trade_name} {key!r} is on record. Take its id from the journal."
-            )
+            remedy = "Take its id from the journal."
         elif table in REGISTERED:
-            told = (
-                f"no {trade_name} {key!r} is registered here. Check the id, or register"
-                f" the {trade_name} first."
-            )
-        else:
-            told = (
-                f"no {trade_name} {key!r} is on record. Check the id, or say first what"
-                " made it."
-            )
-        raise UNKNOWN[table](f"{field}: {told}", field=field)
+            where = "registered here"
+            remedy = f"Check the id, or register the {trade_name} first."
+        raise UNKNOWN[table](
+            f"{field}: no {trade_name} {key!r} is {where}. {remedy}", field=field
+        )
     return found
 
 
