@@ -17,6 +17,10 @@ from goldroom.reconcile.production_days import SiteClock
 from goldroom.reports import rows
 from ledger import read
 
+G_PER_KG = Decimal(1000)
+STANDING_WORDS = {"party": "the mine's", "refiner": "the refiner's"}
+"""Whose figure an assay is, where its standing is a party to a settlement."""
+
 
 class NothingRecorded(Refusal):
     """The ledger has no entry yet, so there is nothing to report on."""
@@ -63,6 +67,18 @@ def grams_text(grams: Decimal) -> str:
     """Return weighed grams without the zeros at the end: "12345.6"."""
     text = format(grams, "f")
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def mass_text(grams: Decimal) -> str:
+    """Return a weighed mass in kilograms from ten of them on, in grams below."""
+    if abs(grams) >= 10 * G_PER_KG:
+        return f"{grams_text(grams / G_PER_KG)} kg"
+    return f"{grams_text(grams)} g"
+
+
+def standing_text(standing: str) -> str:
+    """Return an assay's standing as people say it: "the mine's", "final"."""
+    return STANDING_WORDS.get(standing, standing)
 
 
 def ledger_records(ledger_id: int) -> LedgerRecords:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from goldroom.custody.dealings import Decision, Money
 from goldroom.findings.runs import in_words
 from goldroom.reconcile.production_days import SiteClock
-from goldroom.reports.metal import grams_text
+from goldroom.reports.metal import grams_text, standing_text
 from goldroom.reports.people import Names
 from goldroom.reports.settlement import MeltSettlement, MetalLine, StandingLine
 
@@ -37,7 +37,8 @@ def _melt(melt: MeltSettlement, names: Names, clock: SiteClock) -> Iterator[str]
     )
     yield _loss(melt)
     yield "  Assays, the newest last:"
-    yield from (_assay(each, names) for each in melt.assays)
+    # A refiner's assay is said at the melt and again when assays are exchanged.
+    yield from dict.fromkeys(_assay(each, names) for each in melt.assays)
     for line in melt.metals:
         yield from _metal(line, melt)
     yield from _money("Charges by the contract", melt.charges)
@@ -77,7 +78,7 @@ def _loss(melt: MeltSettlement) -> str:
 
 def _assay(line: StandingLine, names: Names) -> str:
     return (
-        f"    {line.standing}: gold {line.gold_permille} ‰, silver"
+        f"    {standing_text(line.standing)}: gold {line.gold_permille} ‰, silver"
         f" {line.silver_permille} ‰ ({names.place(line.laboratory)},"
         f" {line.method.replace('_', ' ')})"
     )

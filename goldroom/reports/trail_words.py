@@ -7,8 +7,9 @@ from goldroom.custody.figures import WET
 from goldroom.custody.records import Assay, Shipment
 from goldroom.findings.runs import counted, in_words, plural
 from goldroom.reconcile.production_days import SiteClock
-from goldroom.reports.metal import grams_text
+from goldroom.reports.metal import grams_text, mass_text, standing_text
 from goldroom.reports.origins import GroupShare, Sources, SourceShare
+from goldroom.reports.people import Names
 from goldroom.reports.trail import StayLine, Trail, TrailItem
 
 UNITS = {"permille": "‰", "gpt": "g/t", "percent": "%", "mg_l": "mg/L"}
@@ -75,7 +76,8 @@ class _Telling:
         yield f"{name}: {_status(first, len(group))}{_other_source(first)}"
         if first.parents:
             yield f"    from {in_words(first.parents)}"
-        yield from (f"    {figure}" for figure in _figures(first))
+        people = self._trail.people
+        yield from (f"    {figure}" for figure in _figures(first, people))
         # One act may move an item twice and leave it where it says the same.
         stays = dict.fromkeys(self._stay(stay) for stay in first.stays)
         yield from (f"    {stay}" for stay in stays)
@@ -127,7 +129,7 @@ def _sources(trail: Trail) -> Iterator[str]:
     direct = [each for each in trail.back if each.is_direct]
     roots = [each for each in direct if not each.parents and each.sort != "flush"]
     if roots:
-        yield f"Also from metal on record without parents: {_by_sort(roots)}."
+        yield f"Also from metal that came onto the record as it was: {_by_sort(roots)}."
     returns = [
         each for each in direct if each.parents and _has_more_behind(each, trail)
     ]
@@ -211,19 +213,20 @@ def _not_further(item: TrailItem) -> str:
     return "Nothing on record was made of it."
 
 
-def _figures(item: TrailItem) -> Iterator[str]:
+def _figures(item: TrailItem, names: Names) -> Iterator[str]:
     """Yield the newest mass, every assay and the newest estimate, in words."""
     mass = item.mass
     if mass is not None and mass.moisture_percent is not None:
         yield (
-            f"wet {grams_text(mass.net_g)} g, moisture {mass.moisture_percent} %,"
-            f" dry {grams_text(mass.dry_g)} g"
+            f"wet {mass_text(mass.net_g)}, moisture {mass.moisture_percent} %,"
+            f" dry {mass_text(mass.dry_g)}"
         )
     elif mass is not None and mass.wanted_for == WET:
-        yield f"wet {grams_text(mass.net_g)} g, its moisture not known"
+        yield f"wet {mass_text(mass.net_g)}, its moisture not known"
     elif mass is not None:
-        yield f"mass {grams_text(mass.net_g)} g"
-    yield from (_assay_words(each) for each in item.assays)
+        yield f"mass {mass_text(mass.net_g)}"
+    # A refiner's assay is said at the melt and again when assays are exchanged.
+    yield from dict.fromkeys(_assay_words(each, names) for each in item.assays)
     estimate = item.estimate
     if estimate is not None:
         yield (
@@ -234,15 +237,14 @@ def _figures(item: TrailItem) -> Iterator[str]:
         )
 
 
-def _assay_words(assay: Assay) -> str:
+def _assay_words(assay: Assay, names: Names) -> str:
     gold = _content_words("gold", assay.gold, assay.gold_limit, assay.unit)
     silver = _content_words("silver", assay.silver, assay.silver_limit, assay.unit)
     many = assay.gold_determinations
     mean_of = f", mean of {many}" if many > 1 else ""
-    whose = f" {assay.laboratory}," if assay.laboratory else ""
-    return (
-        f"{gold}, {silver} ({assay.standing},{whose} {_words(assay.method)}{mean_of})"
-    )
+    whose = f" {names.place(assay.laboratory)}," if assay.laboratory else ""
+    standing = standing_text(assay.standing)
+    return f"{gold}, {silver} ({standing},{whose} {_words(assay.method)}{mean_of})"
 
 
 def _words(name: str) -> str:

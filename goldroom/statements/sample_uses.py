@@ -186,14 +186,14 @@ class SampleConsumed(Statement):
         known = told_of(state, sample)
         used = NewSample(
             item=used_part(state, act, row.sample),
-            label=f"used of {row.sample}",
+            label=f"what was used of {row.sample}",
             taken_by=known.taken_by,
         )
         yield from make_sample(state, act, used, sample, is_drawn=False)
         if row.left is not None:
             left = NewSample(
                 item=row.left.item,
-                label=f"left of {row.sample}",
+                label=f"what was left of {row.sample}",
                 taken_by=known.taken_by,
                 portion=known.portion if known.portion != "umpire" else None,
             )

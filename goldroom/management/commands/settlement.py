@@ -33,7 +33,10 @@ class Command(BaseCommand):
     def handle(self, **options: Any) -> None:
         """Print one melt, or all of them."""
         if bool(options["melt"]) == options["all"]:
-            raise CommandError("Name one melt, or ask for --all; not both.")
+            raise CommandError(
+                "Name one melt, such as MR-5101, or ask for --all; not both. The"
+                " trail of a bar names its melt."
+            )
         with refusals_told():
             ledger_id = chosen_ledger(options["ledger"]).pk
             if options["all"]:
