@@ -24,7 +24,7 @@ from goldroom.reports.people import names
 from goldroom.statements.places import PLACE_SORTS
 
 UTC_TEXT = re.compile(r"\b\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
-DOUBLED_STOP = re.compile(r"(?<!\.)\.\.(?!\.)")
+DOUBLED_STOP = re.compile(r"(?<!\.)\.\.(?=\s|$)")
 """Words that people ended with a full stop, before that of the sentence."""
 ENTRY_ID = r"\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
 ENTRY_IDS = re.compile(

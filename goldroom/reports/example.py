@@ -50,7 +50,10 @@ IDS_BY_LABEL = {
     "Sludge id": "SLU-02", "Solution id": "SOL-04",
 }  # fmt: skip
 """The same by the field's label, where one name is used for several things."""
-FIGURES_BY_NAME = {"dilution": "10", "ph": "11.2", "target_ph": "11.5"}
+FIGURES_BY_NAME = {
+    "dilution": "10", "ph": "11.2", "random_u": "0.02", "shared_u": "0.01",
+    "target_ph": "11.5",
+}  # fmt: skip
 FIGURES_BY_UNIT = {
     "%": "12.5", "°C": "25", "fraction": "0.05", "g": "1234.5", "g/L": "17.332",
     "g/g": "0.0001", "g/t": "1040.5", "kg": "42.0", "kg/m3": "2000", "L": "950",
