@@ -96,7 +96,8 @@ def _metal(report: Any) -> Iterator[str]:
         f"Gold poured {_grams(gravity['poured'])} g. Poured, risen in holdings and gone"
         f" out {_grams(gravity['accounted'])} g, against the circuit's estimate of"
         f" {_with_u(gravity['estimated'], gravity['estimated_u'])}:"
-        f" {Decimal(gravity['ratio']):.1%} ± {Decimal(gravity['u']):.1%} of it."
+        f" {100 * Decimal(gravity['ratio']):.1f} % ±"
+        f" {100 * Decimal(gravity['u']):.1f} % of it."
     )
     steps = ", ".join(
         f"{step} {Decimal(balances['gold']['z']):+.1f}"
@@ -127,7 +128,7 @@ def _concerns(ledger_id: int) -> Iterator[str]:
     counted = Counter((each.level, each.code) for each in found)
     for level in ("exception", "notice"):
         codes = [
-            f"{code} {count}" if count > 1 else code
+            f"{code} {count}".replace("_", " ") if count > 1 else code.replace("_", " ")
             for (of_level, code), count in sorted(counted.items())
             if of_level == level
         ]

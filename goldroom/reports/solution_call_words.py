@@ -7,6 +7,7 @@ from goldroom.reconcile.production_days import SiteClock
 from goldroom.reconcile.quantities import METALS
 from goldroom.reconcile.solution_call import SolutionCall
 from goldroom.reports.metal import figure_of
+from goldroom.statements.wording import plain
 
 
 def text_of(calls: Sequence[SolutionCall], clock: SiteClock) -> str:
@@ -59,6 +60,6 @@ def _current_words(call: SolutionCall) -> str:
     efficiency = call.efficiency_percent
     share = "" if efficiency is None else f"; {efficiency:.3f} % of it plated metal"
     return (
-        f"Current: {call.charge_ah} Ah{share}. Faraday's law is a ceiling, not an"
-        " estimate; commonly under 10 % for gold (common practice, no source)."
+        f"Current: {plain(call.charge_ah)} Ah{share}. Faraday's law is a ceiling, not"
+        " an estimate; commonly under 10 % for gold (common practice, no source)."
     )

@@ -66,7 +66,9 @@ def test_entries_of_a_day_are_those_of_the_production_day(told, capsys):
 
 
 def test_nothing_found_is_said(told, capsys):
-    assert "No entry speaks of that." in printed(capsys, "journal", "--seal", "X-1")
+    assert "There is no such entry that speaks of seal X-1." in (
+        printed(capsys, "journal", "--seal", "X-1")
+    )
 
 
 @pytest.mark.parametrize(

@@ -65,7 +65,9 @@ class Command(BaseCommand):
             if options["json"]:
                 self.stdout.write(json_text(as_plain(page)))
             else:
-                self.stdout.write("\n".join(_told(ledger_id, page)))
+                self.stdout.write(
+                    "\n".join(_told(ledger_id, page, asked=_asked(options)))
+                )
 
 
 def _wanted(ledger_id: int, options: dict[str, Any]) -> Wanted:
@@ -85,11 +87,18 @@ def _wanted(ledger_id: int, options: dict[str, Any]) -> Wanted:
     )
 
 
-def _told(ledger_id: int, page: JournalPage) -> Iterator[str]:
+def _asked(options: dict[str, Any]) -> str:
+    """Return what the entries were to speak of: "vessel H1"; "" for anything."""
+    named = (*THINGS, "person")
+    return " and ".join(f"{each} {options[each]}" for each in named if options[each])
+
+
+def _told(ledger_id: int, page: JournalPage, *, asked: str) -> Iterator[str]:
     clock, known = site_clock(ledger_id), names(ledger_id)
     read = aloud(ledger_id, (line.sentence for line in page.lines))
     if not page.lines:
-        yield "No entry speaks of that."
+        of = f" that speaks of {asked}" if asked else ""
+        yield f"There is no such entry{of}. Check the ids, the kind and the days."
     for line in page.lines:
         yield (
             f"Entry {line.seq}, {clock.wall_text(line.occurred_at)}, {line.title},"
