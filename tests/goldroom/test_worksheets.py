@@ -64,9 +64,9 @@ def test_a_worksheet_is_the_bars_newest_assay_and_reads_aloud(assayed):
     found = trail(assayed.ledger_id, "BAR-1")
     newest = found.item.assays[-1]
     assert (newest.gold, newest.gold_determinations) == (Decimal("850.560"), 2)
-    assert "gold 850.560 ‰, silver 120.2 ‰ (final, lab, fire assay, mean of 2)" in (
-        text_of(found, site_clock(assayed.ledger_id))
-    )
+    told = text_of(found, site_clock(assayed.ledger_id))
+    assert "gold 850.560 ‰, silver 120.2 ‰ (final, lab (invented)," in told
+    assert "fire assay, mean of 2)" in told
 
 
 def test_what_could_not_be_detected_reads_as_less_than_its_limit(assayed):
