@@ -117,7 +117,11 @@ class PaperFormWrittenUp(Statement):
     signed_in_ink: tuple[InkRow, ...] = fields.rows(
         "Signed in ink", InkRow, most=10, help="Everybody who signed the paper"
     )
-    scan: str = fields.text("Scan", help="Name of the attached picture of the form")
+    scan: str = fields.text(
+        "Scan",
+        help="Name of the picture of the form, as the line cites it: beside data,"
+        ' "attachments": [{"name", "media", "sha256", "size"}]',
+    )
     reason: str | None = fields.text(
         "Why on paper", optional=True, help="Power, server, network"
     )
