@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from goldroom.custody.act import Act
 from goldroom.custody.lookups import the, wrong_sort
+from goldroom.custody.names import sort_words
 from goldroom.custody.presence import with_vessel
 from goldroom.custody.records import (
     Concentrator,
@@ -161,7 +162,7 @@ class VesselRegistered(Statement):
             f", mark {row.mark} at {row.volume_m3} m3" for row in self.marks
         )
         return (
-            f"{self.name} was registered as {self.sort} {self.vessel} in"
+            f"{self.name} was registered as {sort_words(self.sort)} {self.vessel} in"
             f" {self.place}{sealed}{cells}{marks}."
         )
 

@@ -159,3 +159,10 @@ def test_a_continuous_unit_names_its_stage_and_what_it_feeds():
 )
 def test_unit_is_registered_or_refused(situation, values, code):
     assert refused(room(), ConcentratorRegistered, values) == code, situation
+
+
+def test_sort_of_a_vessel_reads_aloud_in_words():
+    vessel = VesselRegistered(
+        vessel="LV1", name="Leach vessel", sort="leach_vessel", place="room"
+    )
+    assert vessel.sentence().startswith("Leach vessel was registered as leach vessel L")
