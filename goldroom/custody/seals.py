@@ -29,23 +29,28 @@ class FittedRow(Protocol):
     """A seal put on: which point, which number."""
 
     @property
-    def point(self) -> str: ...  # noqa: D102
+    def point(self) -> str:
+        """Return the seal point's name."""
+
     @property
-    def seal(self) -> str: ...  # noqa: D102
+    def seal(self) -> str:
+        """Return the seal's number."""
 
 
 class SeenRow(FittedRow, Protocol):
     """A seal looked at: its point, the number read, the tamper signs seen."""
 
     @property
-    def tamper_signs(self) -> str: ...  # noqa: D102
+    def tamper_signs(self) -> str:
+        """Return the signs of tampering seen."""
 
 
 class RemovedRow(SeenRow, Protocol):
     """A seal taken off: as seen, and whether its remains were kept."""
 
     @property
-    def remains_kept(self) -> bool: ...  # noqa: D102
+    def remains_kept(self) -> bool:
+        """Return whether the cut seal was kept."""
 
 
 def check_points(

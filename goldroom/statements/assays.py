@@ -14,7 +14,6 @@ from goldroom.custody.act import Act
 from goldroom.custody.figures import Content
 from goldroom.custody.records import Record
 from goldroom.custody.state import State
-from goldroom.errors import FinenessOver1000
 from goldroom.metal.assay import THOUSAND
 from goldroom.statements import fields
 from goldroom.statements.kind import Statement, kind
@@ -27,6 +26,7 @@ from goldroom.statements.results import (
     check_laboratory,
     check_not_replaced,
     check_speaks_for,
+    check_within_whole,
     over_the_whole,
     reported,
 )
@@ -79,15 +79,7 @@ class AssayReported(Statement):
         """Refuse a content above the whole: more than 1000 parts per thousand."""
         for n, row in enumerate(self.results):
             for metal, found in _metals(row):
-                permille = found * PERMILLE_PER_UNIT[row.unit]
-                if permille > THOUSAND:
-                    raise FinenessOver1000(
-                        f"results[{n}].{metal}: found {found}"
-                        f" {UNIT_WORDS[row.unit]}, which is {permille} parts per"
-                        " thousand; the whole is 1000. Check the figure and its"
-                        " unit.",
-                        field=f"results[{n}].{metal}",
-                    )
+                check_within_whole(found, row.unit, f"results[{n}].{metal}")
 
     def measures(self, act: Act, state: State) -> Iterator[Record]:
         """Yield a new version of each item's content, and sums above the whole."""

@@ -59,7 +59,8 @@ from goldroom.statements.sealing import (
     SealFittedRow,
     SealRemovedRow,
     ceremony,
-    check_ceremony,
+    check_closing,
+    check_opening,
     fitted_field,
     fitted_words,
     removed_field,
@@ -309,13 +310,7 @@ class CellsOpened(Statement):
     def check(self, act: Act, state: State) -> None:
         """Refuse a cell that is open already, and a repair without a permit."""
         cell = the_cell(state, self.cell)
-        check_ceremony(state, self.cell, removed=self.seals_removed)
-        if cell.is_open:
-            raise NotInThisState(
-                f"cell: {self.cell} is open already. Close it, or say what was done"
-                " to it.",
-                field="cell",
-            )
+        check_opening(state, cell, self.seals_removed, what="cell")
         if self.reason == "repair" and self.permit is None:
             raise BadField(
                 f"permit: {self.cell} was opened for repair, but no permit is named."
@@ -366,22 +361,7 @@ class CellsClosed(Statement):
     def check(self, act: Act, state: State) -> None:
         """Refuse to close a cell that is closed, or to leave a point bare."""
         cell = the_cell(state, self.cell)
-        if not cell.is_open:
-            raise NotInThisState(
-                f"cell: {self.cell} is closed already, every point sealed."
-                " Check which cell it was.",
-                field="cell",
-            )
-        check_ceremony(state, self.cell, fitted=self.seals_fitted)
-        fitted = {row.point for row in self.seals_fitted}
-        points = [each.point for each in cell.points if not each.seal]
-        bare = [point for point in points if point not in fitted]
-        if bare:
-            raise NotInThisState(
-                f"seals_fitted: {', '.join(bare)} of {self.cell} would stay bare. Seal"
-                " every point.",
-                field="seals_fitted",
-            )
+        check_closing(state, cell, self.seals_fitted, what="cell")
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the seals on, the contents' stay since."""

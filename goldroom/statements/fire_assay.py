@@ -47,8 +47,7 @@ from goldroom.statements.results import (
     WANTED_FOR,
     Work,
     check_laboratory,
-    check_sample,
-    check_speaks_for,
+    check_samples,
     reported,
 )
 from goldroom.statements.wording import listed
@@ -160,18 +159,7 @@ class FireAssayReported(Statement):
     def check(self, act: Act, state: State) -> None:
         """Refuse samples never taken or replaced, and what cannot be assayed so."""
         check_laboratory(state, self.laboratory)
-        seen: set[str] = set()
-        for n, row in enumerate(self.samples):
-            path = f"samples[{n}]"
-            check_sample(state, row.sample, f"{path}.sample", of=SOLIDS)
-            check_speaks_for(state, row.items, f"{path}.items", sorts=SOLIDS)
-            if row.sample in seen:
-                raise BadField(
-                    f"{path}.sample: {row.sample} is listed twice. Write one row with"
-                    " all its portions.",
-                    field=f"{path}.sample",
-                )
-            seen.add(row.sample)
+        check_samples(state, self.samples, sorts=SOLIDS)
         self.check_figures(act, state)
 
     def check_figures(self, act: Act, state: State) -> None:

@@ -25,7 +25,7 @@ from goldroom.custody.records import (
 )
 from goldroom.custody.state import State
 from goldroom.custody.weighed import check_taken, weighed_notices
-from goldroom.errors import NotInThisState, OnlyFiguresChange, WrongSort
+from goldroom.errors import OnlyFiguresChange, WrongSort
 from goldroom.metal.units import to_grams
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
@@ -35,7 +35,8 @@ from goldroom.statements.sealing import (
     SealFittedRow,
     SealRemovedRow,
     ceremony,
-    check_ceremony,
+    check_closing,
+    check_opening,
     fitted_field,
     fitted_words,
     removed_field,
@@ -303,13 +304,7 @@ class HopperOpened(Statement):
     def check(self, act: Act, state: State) -> None:
         """Refuse to open a hopper that is open already."""
         hopper = the_hopper(state, self.hopper)
-        check_ceremony(state, self.hopper, removed=self.seals_removed)
-        if hopper.is_open:
-            raise NotInThisState(
-                f"hopper: {self.hopper} is open already. Close it, or say what was"
-                " done to it.",
-                field="hopper",
-            )
+        check_opening(state, hopper, self.seals_removed, what="hopper")
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the seals off, the hopper open, the contents' stay since."""
@@ -335,25 +330,7 @@ class HopperClosed(Statement):
     def check(self, act: Act, state: State) -> None:
         """Refuse to close a hopper that is closed, or to leave a point bare."""
         hopper = the_hopper(state, self.hopper)
-        if not hopper.is_open:
-            raise NotInThisState(
-                f"hopper: {self.hopper} is closed already, every point sealed."
-                " Check which hopper it was.",
-                field="hopper",
-            )
-        check_ceremony(state, self.hopper, fitted=self.seals_fitted)
-        fitted = {row.point for row in self.seals_fitted}
-        bare = [
-            each.point
-            for each in hopper.points
-            if not each.seal and each.point not in fitted
-        ]
-        if bare:
-            raise NotInThisState(
-                f"seals_fitted: {', '.join(bare)} of {self.hopper} would stay bare."
-                " Seal every point.",
-                field="seals_fitted",
-            )
+        check_closing(state, hopper, self.seals_fitted, what="hopper")
 
     def apply(self, act: Act, state: State) -> Iterator[Record]:
         """Yield the seals on, the hopper closed, the contents' stay since."""

@@ -25,8 +25,7 @@ from goldroom.custody.records import (
 from goldroom.custody.rules import check_new_items
 from goldroom.custody.state import State
 from goldroom.custody.weighed import check_taken, weighed_notices
-from goldroom.errors import FinenessOver1000, NotInThisState
-from goldroom.metal.assay import THOUSAND
+from goldroom.errors import NotInThisState
 from goldroom.statements import fields
 from goldroom.statements.assays import METHODS
 from goldroom.statements.bars import stamp_marker
@@ -38,6 +37,7 @@ from goldroom.statements.results import (
     STANDINGS,
     UNIT_WORDS,
     WANTED_FOR,
+    check_within_whole,
 )
 
 G_PER_KG = Decimal(1000)
@@ -293,12 +293,7 @@ def _check_not_counting(state: State, row: LastFlushRow, field: str) -> None:
 def _check_content(content: ContentRow, field: str) -> None:
     for metal in ("gold", "silver"):
         found = getattr(content, metal)
-        if found * PERMILLE_PER_UNIT[content.unit] > THOUSAND:
-            raise FinenessOver1000(
-                f"{field}.{metal}: found {found} {UNIT_WORDS[content.unit]}, which is"
-                " more than the whole. Check the figure and its unit.",
-                field=f"{field}.{metal}",
-            )
+        check_within_whole(found, content.unit, f"{field}.{metal}")
 
 
 def _weighed_and_assayed(

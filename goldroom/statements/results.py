@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
+from typing import Protocol
 
 from goldroom.custody.act import Act
 from goldroom.custody.figures import Content, Origin, assay
@@ -17,7 +18,15 @@ from goldroom.custody.names import a_sort, any_of
 from goldroom.custody.notices import notice
 from goldroom.custody.records import Item, Marker, Place, Record
 from goldroom.custody.state import State
-from goldroom.errors import ItemNotHeld, SampleReplaced, UnknownSample, WrongSort
+from goldroom.errors import (
+    FinenessOver1000,
+    ItemNotHeld,
+    SampleReplaced,
+    UnknownSample,
+    WrongSort,
+)
+from goldroom.metal.assay import THOUSAND
+from goldroom.statements.fields import BadField
 
 PERMILLE_PER_UNIT = MappingProxyType(
     {
@@ -188,6 +197,48 @@ def check_sample(
             " report it on the worksheet made for it.",
             field=field,
         )
+
+
+def check_within_whole(found: Decimal, unit: str, field: str) -> None:
+    """Refuse a content above the whole: more than 1000 parts per thousand."""
+    permille = found * PERMILLE_PER_UNIT[unit]
+    if permille > THOUSAND:
+        raise FinenessOver1000(
+            f"{field}: found {found} {UNIT_WORDS[unit]}, which is"
+            f" {permille.normalize():f} parts per thousand; the whole is 1000. Check"
+            " the figure and its unit.",
+            field=field,
+        )
+
+
+class SampleWork(Protocol):
+    """A worksheet's row: a sample, and the items that it speaks for."""
+
+    @property
+    def sample(self) -> str:
+        """Return the sample's id."""
+
+    @property
+    def items(self) -> tuple[str, ...]:
+        """Return the items' ids."""
+
+
+def check_samples(
+    state: State, rows: Sequence[SampleWork], *, sorts: Sequence[str]
+) -> None:
+    """Refuse samples never taken, replaced or named twice, and other sorts of item."""
+    seen: set[str] = set()
+    for n, row in enumerate(rows):
+        field = f"samples[{n}].sample"
+        check_sample(state, row.sample, field, of=sorts)
+        check_speaks_for(state, row.items, f"samples[{n}].items", sorts=sorts)
+        if row.sample in seen:
+            raise BadField(
+                f"{field}: {row.sample} is listed twice. Write one row with all that"
+                " was done with it.",
+                field=field,
+            )
+        seen.add(row.sample)
 
 
 def reported(

@@ -58,9 +58,12 @@ class Sized(Protocol):
     """Something with a size: grams or millilitres, one of the two."""
 
     @property
-    def grams(self) -> Decimal | None: ...  # noqa: D102
+    def grams(self) -> Decimal | None:
+        """Return the mass in grams, None for a solution."""
+
     @property
-    def millilitres(self) -> Decimal | None: ...  # noqa: D102
+    def millilitres(self) -> Decimal | None:
+        """Return the volume in millilitres, None for solids."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,12 +14,11 @@ from goldroom.custody.figures import Content
 from goldroom.custody.notices import notice
 from goldroom.custody.records import Record
 from goldroom.custody.state import State
-from goldroom.errors import FinenessOver1000, PortionOfNothing
+from goldroom.errors import PortionOfNothing
 from goldroom.metal.determinations import spread_percent
 from goldroom.metal.metallics import fractions_gap_percent, metallics_grade
 from goldroom.metal.rounding import half_even
 from goldroom.statements import fields
-from goldroom.statements.fields import BadField
 from goldroom.statements.kind import Statement, kind
 from goldroom.statements.limits import limit_value
 from goldroom.statements.results import (
@@ -28,14 +27,14 @@ from goldroom.statements.results import (
     WANTED_FOR,
     Work,
     check_laboratory,
-    check_sample,
-    check_speaks_for,
+    check_samples,
+    check_within_whole,
     reported,
 )
 from goldroom.statements.wording import listed
 
-WHOLE = {"gpt": Decimal(1000000), "percent": Decimal(100)}
-"""The whole in each unit that such grades are reported in."""
+UNITS = ("gpt", "percent")
+"""Units that such grades are reported in."""
 
 STEP = Decimal("0.001")
 GROUND = tuple(
@@ -62,7 +61,7 @@ class ScreenSampleRow:
     items: tuple[str, ...] = fields.codes(
         "Speaks for", table="item", help="All items that the sample stands for"
     )
-    unit: str = fields.choice("Unit", tuple(WHOLE), is_figure=True)
+    unit: str = fields.choice("Unit", UNITS, is_figure=True)
     sample_g: Decimal = fields.number("Sample before screening", "g", high="1000000")
     coarse_g: Decimal = fields.number("Left on the screen", "g", high="1000000")
     coarse_gold: Decimal = fields.number("Gold of the coarse", "")
@@ -107,18 +106,7 @@ class ScreenAssayReported(Statement):
     def check(self, act: Act, state: State) -> None:
         """Refuse samples never taken or replaced, and what cannot be screened."""
         check_laboratory(state, self.laboratory)
-        seen: set[str] = set()
-        for n, row in enumerate(self.samples):
-            path = f"samples[{n}]"
-            check_sample(state, row.sample, f"{path}.sample", of=GROUND)
-            check_speaks_for(state, row.items, f"{path}.items", sorts=GROUND)
-            if row.sample in seen:
-                raise BadField(
-                    f"{path}.sample: {row.sample} is listed twice. Write one row for"
-                    " it.",
-                    field=f"{path}.sample",
-                )
-            seen.add(row.sample)
+        check_samples(state, self.samples, sorts=GROUND)
         self.check_figures(act, state)
 
     def check_figures(self, act: Act, state: State) -> None:
@@ -133,12 +121,7 @@ class ScreenAssayReported(Statement):
                         field=f"samples[{n}].{name}",
                     )
             for name, grade in _grades(row):
-                if grade > WHOLE[row.unit]:
-                    raise FinenessOver1000(
-                        f"samples[{n}].{name}: found {grade} {UNIT_WORDS[row.unit]},"
-                        " more than the whole. Check the figure and its unit.",
-                        field=f"samples[{n}].{name}",
-                    )
+                check_within_whole(grade, row.unit, f"samples[{n}].{name}")
 
     def measures(self, act: Act, state: State) -> Iterator[Record]:
         """Yield a new version of each item's content, and what the fractions show."""

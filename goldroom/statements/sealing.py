@@ -15,6 +15,7 @@ from goldroom.custody import moves, seals
 from goldroom.custody.act import Act
 from goldroom.custody.records import Record, Vessel
 from goldroom.custody.state import State
+from goldroom.errors import NotInThisState
 from goldroom.statements import fields
 from goldroom.statements.fields import BadField
 
@@ -99,6 +100,41 @@ def check_ceremony(
     _check_each_point_once(removed, "seals_removed")
     _check_each_point_once(fitted, field)
     seals.check_fitting(state, vessel, fitted, removed, field=field)
+
+
+def check_opening(
+    state: State, vessel: Vessel, removed: Sequence[SealRemovedRow], *, what: str
+) -> None:
+    """Refuse to open a hopper or cell (`what`) that is open already."""
+    check_ceremony(state, vessel.vessel, removed=removed)
+    if vessel.is_open:
+        raise NotInThisState(
+            f"{what}: {vessel.vessel} is open already. Close it, or say what was done"
+            " to it.",
+            field=what,
+        )
+
+
+def check_closing(
+    state: State, vessel: Vessel, fitted: Sequence[SealFittedRow], *, what: str
+) -> None:
+    """Refuse to close a hopper or cell that is closed, or to leave a point bare."""
+    if not vessel.is_open:
+        raise NotInThisState(
+            f"{what}: {vessel.vessel} is closed already, every point sealed. Check"
+            f" which {what} it was.",
+            field=what,
+        )
+    check_ceremony(state, vessel.vessel, fitted=fitted)
+    sealed = {row.point for row in fitted}
+    points = [each.point for each in vessel.points if not each.seal]
+    bare = [point for point in points if point not in sealed]
+    if bare:
+        raise NotInThisState(
+            f"seals_fitted: {', '.join(bare)} of {vessel.vessel} would stay bare. Seal"
+            " every point.",
+            field="seals_fitted",
+        )
 
 
 def check_seen(
