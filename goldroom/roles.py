@@ -5,7 +5,7 @@ made from the kinds themselves (each names its group), so a new kind is covered 
 soon as it exists. A site replaces it with a `policy.set` entry of its own.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from operator import itemgetter
 from typing import Any
@@ -141,3 +141,55 @@ def default_classes() -> dict[str, list[str]]:
         klass: sorted(name for name, each in kinds().items() if each.klass == klass)
         for klass in ("machine", "single", "server", "genesis")
     }
+
+
+# ------------------------------------------------------------- what may be read
+
+WATCHING = ("security", "accountant", "manager")
+BOOKS = (*WATCHING, "metallurgist")
+READING = {
+    "findings": (WATCHING, "what was noticed, incidents and reviews"),
+    "limits": (WATCHING, "limits, thresholds and error budgets"),
+    "vault": (WATCHING, "what a vault holds together, and counts of it"),
+    "shipments": (WATCHING, "shipments that have not left yet"),
+    "exports": (WATCHING, "whole copies of the record"),
+    "month": (BOOKS, "balances, reconciliation, settlement and closed periods"),
+}
+"""Subjects that only some roles may read, with those roles and what they are.
+
+A screen is also a thief's manual: whoever does not need a subject to act on it does
+not see it, on pages, in the API, on papers and in search alike. What somebody signed
+they may always read. Everything else is read by everybody enrolled.
+"""
+READING_OF_KINDS = {
+    "detector.alarmed": "findings",
+    "dispatch.advised": "shipments",
+    "error_budget.set": "limits",
+    "export.made": "exports",
+    "finding.reviewed": "findings",
+    "incident.closed": "findings",
+    "incident.reported": "findings",
+    "limit.set": "limits",
+    "melt.settled": "month",
+    "period.closed": "month",
+    "period.restated": "month",
+    "period.trued_up": "month",
+    "stock.counted": "vault",
+    "vault.counted": "vault",
+}
+"""Kinds of entries that fall under a subject; one of `shipments` until it has left."""
+
+
+def may_read(roles: Collection[str], subject: str) -> bool:
+    """Tell whether somebody who holds these roles may read the subject."""
+    allowed, _ = READING[subject]
+    return any(role in allowed for role in roles)
+
+
+def hidden_kinds(roles: Collection[str]) -> frozenset[str]:
+    """Return the kinds whose entries these roles see only if they signed them."""
+    return frozenset(
+        kind
+        for kind, subject in READING_OF_KINDS.items()
+        if not may_read(roles, subject)
+    )

@@ -191,6 +191,8 @@ ARROWS: dict[str, set[str]] = {
         "goldroom.statements",
         "goldroom.errors",
         "django",
+        "ledger.errors",
+        "ledger.core.errors",
     },
     "goldroom.api": {
         "goldroom.faces",
@@ -204,6 +206,8 @@ ARROWS: dict[str, set[str]] = {
         "goldroom.errors",
         "django",
         "rest_framework",
+        "ledger.errors",
+        "ledger.core.errors",
     },
     "goldroom.urls": {"goldroom.web", "goldroom.api", "goldroom.faces", "django"},
     "goldroom.wsgi": {"django"},

@@ -50,7 +50,8 @@ class Wanted:
     `kind` is a kind, or a family with its dot ("hopper."). `record` and `thing` name
     what the entry must speak of: an item unless `record` says vessel, seal,
     instrument, concentrator or place. Times are UTC texts, [from_at, to_at) of when
-    it happened.
+    it happened. `hidden_kinds` and `hidden_entries` (ids) are left out unless
+    `signed_by` signed them.
     """
 
     kind: str = ""
@@ -59,6 +60,9 @@ class Wanted:
     record: str = "item"
     from_at: str = ""
     to_at: str = ""
+    hidden_kinds: tuple[str, ...] = ()
+    hidden_entries: tuple[str, ...] = ()
+    signed_by: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,6 +149,10 @@ def _matching(ledger_id: int, wanted: Wanted) -> QuerySet[JournalLine]:
         asked &= Q(occurred_at__gte=wanted.from_at)
     if wanted.to_at:
         asked &= Q(occurred_at__lt=wanted.to_at)
+    if wanted.hidden_kinds or wanted.hidden_entries:
+        hidden = Q(kind__in=wanted.hidden_kinds)
+        hidden |= Q(entry_id__in=wanted.hidden_entries)
+        asked &= ~hidden | _mentions(ledger_id, "person", wanted.signed_by)
     return JournalLine.objects.filter(asked)
 
 

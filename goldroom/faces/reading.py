@@ -1,0 +1,138 @@
+"""Reports as a reader may see them: the one place where reading is by role.
+
+Pages, API, papers and search ask here and nowhere else for what some may not read.
+What somebody signed, they may always read.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import ClassVar
+
+from goldroom.errors import Refusal
+from goldroom.faces.reader import Reader
+from goldroom.reports import attention as attention_report
+from goldroom.reports import holdings as holdings_report
+from goldroom.reports import journal as journal_report
+from goldroom.reports import trail as trail_report
+from goldroom.reports.attention import Concern
+from goldroom.reports.entry import EntryTold, entry_told
+from goldroom.reports.holdings import Holdings
+from goldroom.reports.journal import EVERYTHING, JournalPage, Wanted
+from goldroom.reports.shipments import undispatched
+from goldroom.reports.trail import Trail
+from goldroom.roles import READING_OF_KINDS, hidden_kinds
+
+ADVISED = "dispatch.advised"
+VAULT = "vault"
+
+
+class NotForYou(Refusal):
+    """Somebody asked for what their roles may not read."""
+
+    code: ClassVar[str] = "not_for_you"
+
+
+def journal(
+    reader: Reader,
+    wanted: Wanted = EVERYTHING,
+    *,
+    before: int | None = None,
+    most: int = 50,
+) -> JournalPage:
+    """Return a page of the journal without what the reader may not read."""
+    return journal_report.journal(
+        reader.ledger_id, as_seen(reader, wanted), before=before, most=most
+    )
+
+
+def as_seen(reader: Reader, wanted: Wanted) -> Wanted:
+    """Return what is wanted, less the entries hidden from the reader."""
+    hidden = hidden_kinds(reader.roles)
+    unsent: tuple[str, ...] = ()
+    if ADVISED in hidden:
+        hidden -= {ADVISED}
+        unsent = undispatched(reader.ledger_id)
+    return replace(
+        wanted,
+        hidden_kinds=tuple(sorted(hidden)),
+        hidden_entries=unsent,
+        signed_by=reader.person,
+    )
+
+
+def entry(reader: Reader, seq: int) -> EntryTold:
+    """Return an entry told whole. Raises NotForYou and NoSuchEntry."""
+    found = entry_told(reader.ledger_id, seq)
+    signers = [each.person for each in found.signers]
+    check_entry(reader, found.kind, found.entry_id, signers)
+    return found
+
+
+def check_entry(
+    reader: Reader, kind: str, entry_id: str, signers: Iterable[str]
+) -> None:
+    """Refuse an entry or proposal that the reader may not read. Raises NotForYou."""
+    if kind not in hidden_kinds(reader.roles) or reader.person in signers:
+        return
+    if kind == ADVISED and entry_id not in undispatched(reader.ledger_id):
+        return
+    raise NotForYou(
+        f"This entry is about {READING_OF_KINDS[kind]}, which only some roles read,"
+        " and you did not sign it. Ask the security manager if you need it."
+    )
+
+
+def trail(reader: Reader, item: str) -> Trail:
+    """Return an item's trail; a shipment that has not left only for those who may."""
+    found = trail_report.trail(reader.ledger_id, item)
+    if reader.may_read("shipments"):
+        return found
+    left = tuple(each for each in found.shipments if each.status != "advised")
+    return replace(found, shipments=left)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeenHoldings:
+    """Holdings as a reader sees them; `withheld` names the steps left out."""
+
+    holdings: Holdings
+    withheld: tuple[str, ...]
+
+
+def holdings(reader: Reader) -> SeenHoldings:
+    """Return what is held, the vault's total only for those who may read it."""
+    found = holdings_report.holdings(reader.ledger_id)
+    if reader.may_read("vault"):
+        return SeenHoldings(holdings=found, withheld=())
+    open_steps = tuple(each for each in found.steps if each.step != VAULT)
+    return SeenHoldings(holdings=replace(found, steps=open_steps), withheld=(VAULT,))
+
+
+def attention(
+    reader: Reader,
+    *,
+    now: datetime,
+    level: str = "",
+    since: str = "",
+    only_open: bool = False,
+) -> tuple[Concern, ...]:
+    """Return what wants attention; others see what was noticed in what they signed.
+
+    Those are told once more what they were told as they signed, and nothing else.
+    """
+    if reader.may_read("findings"):
+        return attention_report.attention(
+            reader.ledger_id, now=now, level=level, since=since, only_open=only_open
+        )
+    signed = journal_report.journal(
+        reader.ledger_id,
+        Wanted(person=reader.person, from_at=since),
+        most=journal_report.LINES_AT_MOST,
+    )
+    own = {line.entry_id for line in signed.lines if reader.person in line.people}
+    return tuple(
+        each
+        for each in attention_report.noticed_in(reader.ledger_id, own)
+        if level in ("", each.level)
+    )

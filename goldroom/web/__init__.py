@@ -1,0 +1,1 @@
+"""The pages: server-rendered, without a build step."""

@@ -1,0 +1,31 @@
+"""Refusals as a form shows them: at the box they speak of, and in a summary on top."""
+
+from dataclasses import dataclass
+
+from goldroom.errors import Refusal
+from ledger.core.errors import LedgerRefusal
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """What is wrong with a form: `field` is the box's path ("" for the whole)."""
+
+    code: str
+    field: str
+    message: str
+
+    @property
+    def box(self) -> str:
+        """Return the id of the box on the page."""
+        return box_id(self.field)
+
+
+def problem_of(refusal: Refusal | LedgerRefusal) -> Problem:
+    """Return a refusal as a form shows it."""
+    return Problem(code=refusal.code, field=refusal.field, message=refusal.message)
+
+
+def box_id(path: str) -> str:
+    """Return the id that the box of a path has on a page: "box-products-1-mass"."""
+    kept = "".join(sign if sign.isalnum() else "-" for sign in path)
+    return f"box-{kept}".rstrip("-")
