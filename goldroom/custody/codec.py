@@ -14,7 +14,7 @@ import hashlib
 import json
 import types
 import typing
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from decimal import Decimal
 from typing import Any, TypeVar
 
@@ -38,8 +38,8 @@ def to_plain(value: Any) -> Any:
 
 def from_plain(record_type: type[T], plain: Mapping[str, Any]) -> T:
     """Return the record of this type that `to_plain` made `plain` from."""
-    hints = _hints(record_type)
-    return record_type(**{name: _build(hints[name], plain[name]) for name in hints})
+    builders = _builders(typing.cast(Hashable, record_type))
+    return record_type(**{name: build(plain[name]) for name, build in builders})
 
 
 def text_of(record: Any) -> str:
@@ -57,31 +57,33 @@ def _names(record_type: Any) -> tuple[str, ...]:
     return tuple(field.name for field in dataclasses.fields(record_type))
 
 
-_HINTS: dict[type, dict[str, Any]] = {}
+Builder = Callable[[Any], Any]
+"""Makes a field's value from its plain one."""
 
 
-def _hints(record_type: type) -> dict[str, Any]:
-    if record_type not in _HINTS:
-        _HINTS[record_type] = _hints_of(record_type)
-    return _HINTS[record_type]
-
-
-def _hints_of(record_type: Any) -> dict[str, Any]:
+@functools.cache
+def _builders(record_type: Hashable) -> tuple[tuple[str, Builder], ...]:
+    """Return how each field of a record is made: hints are read once a type."""
     hints = typing.get_type_hints(record_type)
-    return {name: hints[name] for name in _names(record_type)}
+    return tuple((name, _builder(hints[name])) for name in _names(record_type))
 
 
-def _build(hint: Any, plain: Any) -> Any:
-    if plain is None:
-        return None
+def _builder(hint: Any) -> Builder:
+    """Return what makes a value of this hint; None stays None."""
     origin = typing.get_origin(hint)
     if origin in (types.UnionType, typing.Union):
         inner = [part for part in typing.get_args(hint) if part is not type(None)]
-        return _build(inner[0], plain)
+        return _builder(inner[0])
     if origin is tuple:
-        return tuple(_build(typing.get_args(hint)[0], part) for part in plain)
+        part = _builder(typing.get_args(hint)[0])
+        return lambda plain: None if plain is None else tuple(map(part, plain))
     if hint is Decimal:
-        return Decimal(plain)
+        return lambda plain: None if plain is None else Decimal(plain)
     if dataclasses.is_dataclass(hint):
-        return from_plain(typing.cast(type, hint), plain)
+        inner_type = typing.cast(type, hint)
+        return lambda plain: None if plain is None else from_plain(inner_type, plain)
+    return _as_it_is
+
+
+def _as_it_is(plain: Any) -> Any:
     return plain

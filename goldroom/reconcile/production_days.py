@@ -9,13 +9,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from goldroom.custody.act import utc_text
 from goldroom.errors import OutOfRange
 
 ONE_DAY = timedelta(days=1)
+TIMES_KEPT = 50_000
+"""How many times already read a process keeps: the same are asked for all along."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ class SiteClock:
 
     def start_of(self, day: date) -> str:
         """Return when a production day starts, as UTC text."""
-        return utc_text(datetime.combine(day, self._start, self._zone))
+        return _start_of(self, day)
 
     def day_of(self, at: str) -> date:
         """Return the production day that a time (UTC text) belongs to."""
@@ -125,9 +127,15 @@ class Period:
         )
 
 
+@lru_cache(maxsize=TIMES_KEPT)
 def moment(at: str) -> datetime:
     """Return a record's UTC text as an aware time."""
     return datetime.strptime(at, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
+
+
+@lru_cache(maxsize=TIMES_KEPT)
+def _start_of(clock: SiteClock, day: date) -> str:
+    return utc_text(datetime.combine(day, clock._start, clock._zone))
 
 
 def _check_moment(text: str, field: str) -> None:

@@ -2,14 +2,21 @@
 
 Whatever stands in a row that is not a record (somebody wrote past the program) is
 refused as TableDamaged: no report is made of half a table.
+
+Every call reads the rows as they stand. What is kept from earlier calls is only what
+a text comes to as a record, by the text itself: a row that anybody changed has
+another text, so nothing that was changed, rebuilt or tampered with is hidden.
 """
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from contextvars import ContextVar
 from decimal import InvalidOperation
+from functools import lru_cache
 from itertools import islice
-from typing import Any, TypeVar
+from types import MappingProxyType
+from typing import Any, NamedTuple, TypeVar, cast
 
 from django.db import DatabaseError
 
@@ -22,13 +29,25 @@ R = TypeVar("R", bound=Record)
 KEYS_AT_ONCE = 500
 """How many keys one query names: well below what any database takes."""
 
+TEXTS_KEPT = 50_000
+"""How many records of texts a process keeps."""
+
 
 def all_of(ledger_id: int, *record_types: type[Record]) -> list[Record]:
     """Return every record of these types, in one query, in no order."""
+    return records_of(stored(ledger_id, *record_types))
+
+
+def stored(ledger_id: int, *record_types: type[Record]) -> list[tuple[str, str, str]]:
+    """Return every row of these types as it is stored: its type's name, key, text."""
     names = [record_type.table for record_type in record_types]
     with readable():
         found = Row.objects.filter(ledger_id=ledger_id, record__in=names)
-        rows = list(found.values_list("record", "key", "value"))
+        return list(found.values_list("record", "key", "value"))
+
+
+def records_of(rows: Iterable[tuple[str, str, str]]) -> list[Record]:
+    """Return the records of rows as stored, in their order."""
     return [_record(RECORDS[name], key, value) for name, key, value in rows]
 
 
@@ -37,12 +56,7 @@ def every(ledger_id: int, record_type: type[R], *statuses: str) -> list[R]:
 
     With statuses, only those in one of them.
     """
-    with readable():
-        found = Row.objects.filter(ledger_id=ledger_id, record=record_type.table)
-        if statuses:
-            found = found.filter(status__in=statuses)
-        rows = list(found.values_list("key", "value"))
-    return [_record(record_type, key, value) for key, value in sorted(rows)]
+    return [record for record, _ in with_seqs(ledger_id, record_type, *statuses)]
 
 
 def containing(ledger_id: int, record_type: type[R], text: str) -> list[R]:
@@ -58,12 +72,23 @@ def containing(ledger_id: int, record_type: type[R], text: str) -> list[R]:
 def with_seqs(
     ledger_id: int, record_type: type[R], *statuses: str
 ) -> list[tuple[R, int]]:
-    """Return records with the number of the entry that changed each last."""
-    with readable():
-        found = Row.objects.filter(
-            ledger_id=ledger_id, record=record_type.table, status__in=statuses
-        )
-        rows = list(found.values_list("key", "value", "seq"))
+    """Return records with the number of the entry that changed each last.
+
+    In the order of their keys; with statuses, only those in one of them.
+    """
+    ahead = _read_ahead(ledger_id, record_type)
+    if ahead is not None:
+        rows = [
+            (key, row.value, row.seq)
+            for key, row in ahead.items()
+            if not statuses or row.status in statuses
+        ]
+    else:
+        with readable():
+            found = Row.objects.filter(ledger_id=ledger_id, record=record_type.table)
+            if statuses:
+                found = found.filter(status__in=statuses)
+            rows = list(found.values_list("key", "value", "seq"))
     return [(_record(record_type, key, value), seq) for key, value, seq in sorted(rows)]
 
 
@@ -74,16 +99,65 @@ def one(ledger_id: int, record_type: type[R], key: str) -> R | None:
 
 def by_keys(ledger_id: int, record_type: type[R], keys: Iterable[str]) -> dict[str, R]:
     """Return the records of these keys, by key; those not there are left out."""
+    ahead = _read_ahead(ledger_id, record_type)
     found: dict[str, R] = {}
     for some in in_pieces(sorted(set(keys))):
-        with readable():
-            rows = list(
-                Row.objects.filter(
-                    ledger_id=ledger_id, record=record_type.table, key__in=some
-                ).values_list("key", "value")
-            )
+        if ahead is not None:
+            rows = [(key, ahead[key].value) for key in some if key in ahead]
+        else:
+            with readable():
+                rows = list(
+                    Row.objects.filter(
+                        ledger_id=ledger_id, record=record_type.table, key__in=some
+                    ).values_list("key", "value")
+                )
         found.update({key: _record(record_type, key, value) for key, value in rows})
     return found
+
+
+class _Ahead(NamedTuple):
+    """A row read ahead, without its key."""
+
+    status: str
+    seq: int
+    value: str
+
+
+_Shelf = Mapping[tuple[int, str], Mapping[str, _Ahead]]
+"""Rows read ahead by key, of each ledger and type."""
+
+NOTHING_READ: _Shelf = MappingProxyType({})
+_shelf: ContextVar[_Shelf] = ContextVar("rows_read_ahead")
+
+
+@contextmanager
+def read_together(ledger_id: int, *record_types: type[Record]) -> Iterator[None]:
+    """Answer what is asked of these types within the block out of one query.
+
+    For a report of many small parts: each part asks for the records it needs, and all
+    see the tables as they were at one moment. Nothing is kept after the block.
+    """
+    names = [record_type.table for record_type in record_types]
+    with readable():
+        found = Row.objects.filter(ledger_id=ledger_id, record__in=names)
+        rows = list(found.values_list("record", "key", "status", "seq", "value"))
+    read: dict[tuple[int, str], dict[str, _Ahead]] = {
+        (ledger_id, name): {} for name in names
+    }
+    for name, key, status, seq, value in rows:
+        read[ledger_id, name][key] = _Ahead(status, seq, value)
+    before = _shelf.set({**_shelf.get(NOTHING_READ), **read})
+    try:
+        yield
+    finally:
+        _shelf.reset(before)
+
+
+def _read_ahead(
+    ledger_id: int, record_type: type[Record]
+) -> Mapping[str, _Ahead] | None:
+    """Return the rows of a type that were read ahead, or None if it was not."""
+    return _shelf.get(NOTHING_READ).get((ledger_id, record_type.table))
 
 
 def in_pieces(keys: Sequence[Any]) -> Iterator[list[Any]]:
@@ -106,11 +180,17 @@ def readable() -> Iterator[None]:
 
 def _record(record_type: type[R], key: str, value: Any) -> R:
     try:
-        return from_plain(record_type, json.loads(value))
+        return cast(R, _decoded(cast(Hashable, record_type), value))
     except (ValueError, TypeError, KeyError, InvalidOperation) as broken:
         raise _damaged(
             f"the row of {record_type.table} {key}", "cannot be read"
         ) from broken
+
+
+@lru_cache(maxsize=TEXTS_KEPT)
+def _decoded(record_type: Hashable, text: str) -> Record:
+    """Return the record of a text. The same text is the same record, whoever asks."""
+    return from_plain(cast(type[Record], record_type), json.loads(text))
 
 
 def _damaged(what: str, how: str) -> TableDamaged:
