@@ -10,20 +10,29 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from goldroom.custody.act import utc_text
+from goldroom.custody.cells import CellLoad
+from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
+from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.moves import HELD
 from goldroom.custody.paper import PaperForm
 from goldroom.custody.records import (
     Assay,
     Concentrator,
     Emergency,
+    Estimate,
     Flush,
+    Instrument,
     Item,
+    Limit,
+    Mass,
     Noticed,
     Seal,
     Shipment,
+    Volume,
 )
 from goldroom.custody.review import Review, rule_finding
 from goldroom.custody.room import DetectorAlarm, Incident
+from goldroom.custody.sampled import Sample
 from goldroom.custody.stock import StockCount
 from goldroom.errors import TableDamaged
 from goldroom.findings import (
@@ -47,6 +56,13 @@ from goldroom.reports.samples import ACCOUNTED_WITHIN, sample_findings
 from goldroom.reports.solution_call import call_findings
 from goldroom.reports.stock import held_bars, placed_items
 from ledger import read
+
+READ = (
+    Noticed, Review, Limit, Item, Mass, Assay, Estimate, Volume, Flush, Concentrator,
+    Seal, Shipment, PaperForm, Emergency, Incident, DetectorAlarm, Sample, StockCount,
+    Instrument, ErrorBudget, CellLoad, Contract, Outturn, Exchanged, Settled,
+)  # fmt: skip
+"""What the rules ask for, read in one query."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,9 +103,10 @@ def attention(
     With `level`, only exceptions or only notices; with `since` (UTC text), only what
     arose then or later; with `only_open`, only what nobody has settled by a review.
     """
-    concerns = [_of_entry(each) for each in rows.every(ledger_id, Noticed)]
-    concerns += [_of_rule(each) for each in standing_findings(ledger_id, now=now)]
-    reviews = {each.finding: each for each in rows.every(ledger_id, Review)}
+    with rows.read_together(ledger_id, *READ):
+        concerns = [_of_entry(each) for each in rows.every(ledger_id, Noticed)]
+        concerns += [_of_rule(each) for each in standing_findings(ledger_id, now=now)]
+        reviews = {each.finding: each for each in rows.every(ledger_id, Review)}
     reviewed = [_with_review(each, reviews.get(each.finding)) for each in concerns]
     wanted = [
         each

@@ -62,6 +62,9 @@ VERSIONS: Mapping[type[Record], str] = {
 }
 """What an item has several of, and where it tells how many."""
 
+TOLD_OF_SHARES = (*VERSIONS, OtherMetal, Instrument, ErrorBudget)
+"""Record types that an item's shares follow from, beside the items behind it."""
+
 MILLIONTH = Decimal("0.000001")
 LEAST_SHOWN = 5e-4
 """An uncertainty below this many per cent is not shown."""

@@ -40,10 +40,19 @@ def all_of(ledger_id: int, *record_types: type[Record]) -> list[Record]:
 
 def stored(ledger_id: int, *record_types: type[Record]) -> list[tuple[str, str, str]]:
     """Return every row of these types as it is stored: its type's name, key, text."""
-    names = [record_type.table for record_type in record_types]
-    with readable():
-        found = Row.objects.filter(ledger_id=ledger_id, record__in=names)
-        return list(found.values_list("record", "key", "value"))
+    together = [(each.table, _read_ahead(ledger_id, each)) for each in record_types]
+    names = [name for name, ahead in together if ahead is None]
+    rows = [
+        (name, key, row.value)
+        for name, ahead in together
+        if ahead is not None
+        for key, row in ahead.items()
+    ]
+    if names:
+        with readable():
+            found = Row.objects.filter(ledger_id=ledger_id, record__in=names)
+            rows += found.values_list("record", "key", "value")
+    return rows
 
 
 def records_of(rows: Iterable[tuple[str, str, str]]) -> list[Record]:

@@ -21,6 +21,8 @@ from goldroom.custody.records import (
     Instrument,
     Item,
     Mass,
+    Person,
+    Place,
     Record,
     Seal,
     Shipment,
@@ -31,12 +33,15 @@ from goldroom.errors import Refusal, UnknownItem
 from goldroom.findings.runs import in_words
 from goldroom.reports import rows
 from goldroom.reports.journal import Line, lines_of
-from goldroom.reports.origins import NO_SOURCES, Sources, sources_of
+from goldroom.reports.origins import NO_SOURCES, TOLD_OF_SHARES, Sources, sources_of
 from goldroom.reports.people import Names, names
 from goldroom.reports.plain import as_plain
 from goldroom.statements.registry import kinds
 
 F = TypeVar("F", Mass, Assay, Estimate)
+
+READ = (Item, Shipment, Person, Place, Vessel, *TOLD_OF_SHARES)
+"""What a trail is followed by, read in one query: its items lead to each other."""
 
 
 class SeveralBars(Refusal):
@@ -167,6 +172,11 @@ def trail(ledger_id: int, item_id: str) -> Trail:
 
     Raises UnknownItem and SeveralBars.
     """
+    with rows.read_together(ledger_id, *READ):
+        return _trail(ledger_id, item_id)
+
+
+def _trail(ledger_id: int, item_id: str) -> Trail:
     start = rows.one(ledger_id, Item, item_id) or _stamped(ledger_id, item_id)
     if start is None:
         raise UnknownItem(
