@@ -26,12 +26,12 @@ from goldroom.custody.period import (
 from goldroom.metal.uncertainty import Measured
 from goldroom.reconcile.amounts import NO_SPREAD_G, decimal_text
 from goldroom.reconcile.balance import ALARM_Z
-from goldroom.reconcile.ledger_records import LedgerRecords
-from goldroom.reconcile.period import PeriodReport, reconcile
+from goldroom.reconcile.period import PeriodReport
 from goldroom.reconcile.production_days import Period, SiteClock
 from goldroom.reconcile.restated import Restated
 from goldroom.reports import closing, rows
-from goldroom.reports.metal import last_known_at, ledger_records, site_clock
+from goldroom.reports.kept import WorkedOut, worked_out
+from goldroom.reports.metal import last_known_at, site_clock
 from ledger import read
 from ledger.core.base64text import to_base64
 
@@ -158,15 +158,15 @@ def closed_periods(ledger_id: int, *, period: str = "") -> tuple[ClosedReport, .
         found = [closing.closed_named(ledger_id, period)]
     else:
         found = rows.every(ledger_id, ClosedPeriod)
-    data = ledger_records(ledger_id)
+    known = worked_out(ledger_id)
     restatements = rows.every(ledger_id, Restatement)
     true_ups = rows.every(ledger_id, TrueUp)
     return tuple(
         _report(
             ledger_id,
             each,
-            _drawn(data, each, clock, each.reported.as_known_at),
-            _drawn(data, each, clock, known_at),
+            _drawn(known, each, clock, each.reported.as_known_at),
+            _drawn(known, each, clock, known_at),
             tuple(one for one in restatements if one.period == each.period),
             tuple(one for one in true_ups if one.period == each.period),
         )
@@ -175,10 +175,10 @@ def closed_periods(ledger_id: int, *, period: str = "") -> tuple[ClosedReport, .
 
 
 def _drawn(
-    data: LedgerRecords, closed: ClosedPeriod, clock: SiteClock, known_at: str
+    known: WorkedOut, closed: ClosedPeriod, clock: SiteClock, known_at: str
 ) -> PeriodReport:
     period = Period(closed.from_at, closed.to_at, known_at, clock.zone, clock.day_start)
-    return reconcile(data, period)
+    return known.reconciled(period)
 
 
 def _report(

@@ -13,7 +13,8 @@ from goldroom.custody.records import STEPS, Item, Stay
 from goldroom.reconcile.amounts import Amount, sum_of
 from goldroom.reconcile.priors import Quantities
 from goldroom.reports import rows
-from goldroom.reports.metal import Figure, figure_of, last_known_at, ledger_records
+from goldroom.reports.kept import worked_out
+from goldroom.reports.metal import Figure, figure_of, last_known_at
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,7 +82,7 @@ class Holdings:
 def holdings(ledger_id: int) -> Holdings:
     """Return what is held now."""
     held = rows.every(ledger_id, Item, *HELD)
-    quantities = Quantities(ledger_records(ledger_id))
+    quantities = worked_out(ledger_id).quantities
     stays = last_stays(ledger_id, held)
     return Holdings(
         known_at=last_known_at(ledger_id),

@@ -34,10 +34,10 @@ from goldroom.reconcile.amounts import (
 )
 from goldroom.reconcile.contents import Contents
 from goldroom.reconcile.leach_account import Account
-from goldroom.reconcile.priors import Quantities
 from goldroom.reconcile.quantities import METALS
 from goldroom.reports import rows
-from goldroom.reports.metal import Figure, figure_of, ledger_records
+from goldroom.reports.kept import worked_out
+from goldroom.reports.metal import Figure, figure_of
 from goldroom.reports.plain import as_plain
 
 CYANIDE = "cyanide"
@@ -187,7 +187,7 @@ def leach_report(ledger_id: int, batch_id: str) -> LeachReport:
         ),
         lambda each: (each.measured_in, each.row),
     )
-    account = Account.of(Quantities(ledger_records(ledger_id)), item)
+    account = Account.of(worked_out(ledger_id).quantities, item)
     return _report(account, batch, readings, reagents)
 
 

@@ -12,9 +12,9 @@ from goldroom.custody.act import utc_text
 from goldroom.errors import Refusal
 from goldroom.metal.rounding import to_milligram
 from goldroom.reconcile.amounts import Amount, decimal_text, shown_u, shown_value
-from goldroom.reconcile.ledger_records import READ, LedgerRecords
+from goldroom.reconcile.ledger_records import LedgerRecords
 from goldroom.reconcile.production_days import SiteClock
-from goldroom.reports import rows
+from goldroom.reports.kept import worked_out
 from ledger import read
 
 G_PER_KG = Decimal(1000)
@@ -83,7 +83,7 @@ def standing_text(standing: str) -> str:
 
 def ledger_records(ledger_id: int) -> LedgerRecords:
     """Return what a reconciliation reads, from the read tables, in one query."""
-    return LedgerRecords.from_records(rows.all_of(ledger_id, *READ))
+    return worked_out(ledger_id).records
 
 
 def site_clock(ledger_id: int) -> SiteClock:

@@ -9,9 +9,10 @@ from datetime import date, datetime
 
 from goldroom.custody.act import utc_text
 from goldroom.errors import OutOfRange
-from goldroom.reconcile.period import PeriodReport, reconcile
+from goldroom.reconcile.period import PeriodReport
 from goldroom.reconcile.production_days import Period
-from goldroom.reports.metal import last_known_at, ledger_records, site_clock
+from goldroom.reports.kept import worked_out
+from goldroom.reports.metal import last_known_at, site_clock
 
 
 def reconciliation(
@@ -37,4 +38,4 @@ def reconciliation(
         last_known_at(ledger_id) if as_known_at is None else utc_text(as_known_at)
     )
     period = Period.of_days(first_day, last_day, as_known_at=known_at, clock=clock)
-    return reconcile(ledger_records(ledger_id), period)
+    return worked_out(ledger_id).reconciled(period)

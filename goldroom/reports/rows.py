@@ -26,6 +26,9 @@ from goldroom.errors import TableDamaged
 from goldroom.models import Row
 
 R = TypeVar("R", bound=Record)
+Stored = tuple[str, str, str]
+"""A row as it is stored: the name of its type, its key, its text."""
+
 KEYS_AT_ONCE = 500
 """How many keys one query names: well below what any database takes."""
 
@@ -38,7 +41,7 @@ def all_of(ledger_id: int, *record_types: type[Record]) -> list[Record]:
     return records_of(stored(ledger_id, *record_types))
 
 
-def stored(ledger_id: int, *record_types: type[Record]) -> list[tuple[str, str, str]]:
+def stored(ledger_id: int, *record_types: type[Record]) -> list[Stored]:
     """Return every row of these types as it is stored: its type's name, key, text."""
     together = [(each.table, _read_ahead(ledger_id, each)) for each in record_types]
     names = [name for name, ahead in together if ahead is None]
@@ -55,7 +58,7 @@ def stored(ledger_id: int, *record_types: type[Record]) -> list[tuple[str, str, 
     return rows
 
 
-def records_of(rows: Iterable[tuple[str, str, str]]) -> list[Record]:
+def records_of(rows: Iterable[Stored]) -> list[Record]:
     """Return the records of rows as stored, in their order."""
     return [_record(RECORDS[name], key, value) for name, key, value in rows]
 

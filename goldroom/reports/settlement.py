@@ -31,7 +31,8 @@ from goldroom.reconcile.outturn import OutturnDifference, amounts_of
 from goldroom.reconcile.priors import Quantities
 from goldroom.reports import rows
 from goldroom.reports.dealings import contract_of, dealings_of
-from goldroom.reports.metal import NOT_KNOWN, Figure, figure_of, ledger_records
+from goldroom.reports.kept import worked_out
+from goldroom.reports.metal import NOT_KNOWN, Figure, figure_of
 from goldroom.reports.plain import as_plain
 
 Z_STEP = Decimal("0.01")
@@ -126,9 +127,10 @@ def settlement(ledger_id: int, melt: str) -> MeltSettlement:
 
 
 def _all(ledger_id: int, outturns: Iterable[Outturn]) -> tuple[MeltSettlement, ...]:
-    state, data = dealings_of(ledger_id), ledger_records(ledger_id)
-    quantities = Quantities(data)
-    return tuple(_melt(each, state, data, quantities) for each in outturns)
+    state, known = dealings_of(ledger_id), worked_out(ledger_id)
+    return tuple(
+        _melt(each, state, known.records, known.quantities) for each in outturns
+    )
 
 
 def _melt(

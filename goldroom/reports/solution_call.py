@@ -26,7 +26,7 @@ from goldroom.reconcile.ledger_records import LedgerRecords
 from goldroom.reconcile.priors import Quantities
 from goldroom.reconcile.solution_call import SolutionCall, solution_calls
 from goldroom.reports import rows
-from goldroom.reports.metal import ledger_records
+from goldroom.reports.kept import worked_out
 
 LATELY = timedelta(days=92)
 """How far back a cleanup is still looked at: a quarter, for its last assays to come."""
@@ -35,7 +35,7 @@ LATELY = timedelta(days=92)
 def every_call(ledger_id: int) -> tuple[SolutionCall, ...]:
     """Return the call of every load, in order of cleanup, open loads last."""
     return solution_calls(
-        Quantities(ledger_records(ledger_id)),
+        worked_out(ledger_id).quantities,
         rows.every(ledger_id, CellLoad),
         rows.every(ledger_id, CellRun),
     )
