@@ -45,7 +45,7 @@ from goldroom.findings import (
     signing,
     stock,
 )
-from goldroom.findings.found import Found
+from goldroom.findings.found import Found, Threshold
 from goldroom.findings.solution_call import CALL_WITHIN
 from goldroom.models import JournalLine
 from goldroom.reports import rows
@@ -54,6 +54,7 @@ from goldroom.reports.journal import Line, lines_at
 from goldroom.reports.limits import thresholds
 from goldroom.reports.samples import ACCOUNTED_WITHIN, sample_findings
 from goldroom.reports.solution_call import call_findings
+from goldroom.reports.standing import looking_back
 from goldroom.reports.stock import held_bars, placed_items
 from ledger import read
 
@@ -131,6 +132,19 @@ def noticed_in(ledger_id: int, entries: Collection[str]) -> tuple[Concern, ...]:
 def standing_findings(ledger_id: int, *, now: datetime) -> list[Found]:
     """Return what the rules over several entries find at this moment."""
     limits = thresholds(ledger_id)
+    return [
+        *looking_back(ledger_id, limits=limits, now=now),
+        *_at_this_moment(ledger_id, limits=limits, now=now),
+        *signing.second_signatures_late(
+            _waiting(ledger_id), within=limits[signing.SECOND_WITHIN], now=now
+        ),
+    ]
+
+
+def _at_this_moment(
+    ledger_id: int, *, limits: Mapping[str, Threshold], now: datetime
+) -> list[Found]:
+    """Return what is open, overdue, over or left out as things stand."""
     bars = _bars(ledger_id)
     flushes = rows.every(ledger_id, Flush)
     return [
@@ -183,9 +197,6 @@ def standing_findings(ledger_id: int, *, now: datetime) -> list[Found]:
         ),
         *stock.not_in_last_count(
             rows.every(ledger_id, StockCount), placed_items(ledger_id)
-        ),
-        *signing.second_signatures_late(
-            _waiting(ledger_id), within=limits[signing.SECOND_WITHIN], now=now
         ),
     ]
 

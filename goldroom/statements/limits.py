@@ -189,6 +189,30 @@ LIMITS = MappingProxyType(
             "d", "7", "time for which a form may be passed over by later numbers"
         ),
         "incident_open_d": _limit("d", "30", "time until an incident is closed"),
+        "tails_above_usual_s": _limit(
+            "s", "2", "gold of tails and residues above the last twelve"
+        ),
+        "out_of_family_s": _limit(
+            "s", "3", "slag, bullion or hopper rises against the last twelve"
+        ),
+        "refinery_bias_percent": _limit(
+            "%", "0.02", "mean of eight gold assays of a refinery against the mine's"
+        ),
+        "corrections_percent": _limit(
+            "%", "10", "share of a person's statements of 30 days put right"
+        ),
+        "in_process_other_percent": _limit(
+            "%", "10", "share of gold in process in sweepings and other things"
+        ),
+        "count_together_ppm": _limit(
+            "ppm", "100", "bars of a count together, of a month's bullion poured"
+        ),
+        "seal_finding_open_d": _limit(
+            "d", "7", "time until a finding about a seal is reviewed"
+        ),
+        "gravity_drift_u": _limit(
+            "u", "5", "running sum of the gravity check over closed periods"
+        ),
         "gravity_month_percent": _limit(
             "%", "10", "gravity estimate against poured, one month"
         ),
