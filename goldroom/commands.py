@@ -116,6 +116,19 @@ def propose(
     return proposals.propose(ledger_id, statement, signature, now=now)
 
 
+def check(
+    ledger_id: int, saying: Saying, *, clock: Clock | None = None
+) -> dict[str, Any]:
+    """Return the statement of a saying as it could be signed now; nothing is kept.
+
+    Raises what `propose` would raise, but for what only a signature can show.
+    """
+    now = now_of(ledger_id, clock, saying.received_at)
+    statement = statement_of(standpoint(ledger_id), saying, {})
+    Folding(ledger_id).check(statement, now)
+    return statement
+
+
 def countersign(
     ledger_id: int, entry_id: str, key: SigningKey, *, clock: Clock | None = None
 ) -> Proposal:
@@ -226,15 +239,23 @@ def ledger_of(entry: Entry) -> int:
 
 
 def withdraw(
-    ledger_id: int, entry_id: str, *, detail: str, clock: Clock | None = None
+    ledger_id: int,
+    entry_id: str,
+    *,
+    detail: str,
+    reason: str = "withdrawn",
+    clock: Clock | None = None,
 ) -> Appended:
-    """Take back a proposal: with its first signature it becomes a lapsed entry."""
+    """Take back a proposal: with its first signature it becomes a lapsed entry.
+
+    `reason` is withdrawn (by who wrote it) or refused (by who was to sign it).
+    """
     now = now_of(ledger_id, clock)
     folding = Folding(ledger_id)
     return proposals.refuse(
         ledger_id,
         entry_id,
-        Lapse(reason="withdrawn", detail=detail),
+        Lapse(reason=reason, detail=detail),
         now=now,
         check=lambda context: None,
         project=lambda _, entry: folding.project(entry),

@@ -163,13 +163,30 @@ def parse(cls: type[T], values: Any, path: str = "") -> T:
     for name, spec in specs(cls).items():
         if name not in values or values[name] is None:
             if not spec.optional:
-                raise BadField(
-                    f"{path}{name}: {spec.label} is missing{_choices(spec)}. Write it.",
-                    field=f"{path}{name}",
-                )
+                raise _missing(spec, f"{path}{name}")
             continue
         made[name] = _READERS[spec.sort](values[name], spec, f"{path}{name}")
     return cls(**made)
+
+
+def refusals(cls: type, values: Mapping[str, Any], path: str = "") -> Iterator[Refusal]:
+    """Yield what `parse` would refuse, all of it and not the first alone."""
+    for name, spec in specs(cls).items():
+        here, value = f"{path}{name}", values.get(name)
+        if value is None and not spec.optional:
+            yield _missing(spec, here)
+        elif value is None:
+            continue
+        elif spec.sort == "one" and spec.rows and isinstance(value, Mapping):
+            yield from refusals(spec.rows, value, f"{here}.")
+        elif spec.sort == "rows" and spec.rows and isinstance(value, list) and value:
+            for n, row in enumerate(value):
+                yield from refusals(spec.rows, row, f"{here}[{n}].")
+        else:
+            try:
+                _READERS[spec.sort](value, spec, here)
+            except Refusal as refusal:
+                yield refusal
 
 
 def dump(said: Any) -> dict[str, Any]:
@@ -253,6 +270,12 @@ def _seen(value: Any) -> str:
 
 def _choices(spec: Spec) -> str:
     return f"; expected one of {', '.join(spec.choices)}" if spec.choices else ""
+
+
+def _missing(spec: Spec, path: str) -> BadField:
+    return BadField(
+        f"{path}: {spec.label} is missing{_choices(spec)}. Write it.", field=path
+    )
 
 
 def _wrong(
