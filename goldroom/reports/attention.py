@@ -15,6 +15,7 @@ from goldroom.custody.dealings import Contract, Exchanged, Outturn, Settled
 from goldroom.custody.error_budget import ErrorBudget
 from goldroom.custody.moves import HELD
 from goldroom.custody.paper import PaperForm
+from goldroom.custody.period import ClosedPeriod, Restatement
 from goldroom.custody.records import (
     Assay,
     Concentrator,
@@ -26,14 +27,16 @@ from goldroom.custody.records import (
     Limit,
     Mass,
     Noticed,
+    Person,
     Seal,
     Shipment,
+    Vessel,
     Volume,
 )
 from goldroom.custody.review import Review, rule_finding
 from goldroom.custody.room import DetectorAlarm, Incident
 from goldroom.custody.sampled import Sample
-from goldroom.custody.stock import StockCount
+from goldroom.custody.stock import StockCheck, StockCount
 from goldroom.errors import TableDamaged
 from goldroom.findings import (
     assays,
@@ -62,6 +65,7 @@ READ = (
     Noticed, Review, Limit, Item, Mass, Assay, Estimate, Volume, Flush, Concentrator,
     Seal, Shipment, PaperForm, Emergency, Incident, DetectorAlarm, Sample, StockCount,
     Instrument, ErrorBudget, CellLoad, Contract, Outturn, Exchanged, Settled,
+    ClosedPeriod, Person, Restatement, StockCheck, Vessel,
 )  # fmt: skip
 """What the rules ask for, read in one query."""
 

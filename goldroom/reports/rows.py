@@ -73,11 +73,17 @@ def every(ledger_id: int, record_type: type[R], *statuses: str) -> list[R]:
 
 def containing(ledger_id: int, record_type: type[R], text: str) -> list[R]:
     """Return the records of a type whose stored text contains another."""
-    with readable():
-        found = Row.objects.filter(
-            ledger_id=ledger_id, record=record_type.table, value__contains=text
-        )
-        rows = list(found.values_list("key", "value"))
+    ahead = _read_ahead(ledger_id, record_type)
+    if ahead is not None:
+        rows = [
+            (key, row.value) for key, row in ahead.items() if text in str(row.value)
+        ]
+    else:
+        with readable():
+            found = Row.objects.filter(
+                ledger_id=ledger_id, record=record_type.table, value__contains=text
+            )
+            rows = list(found.values_list("key", "value"))
     return [_record(record_type, key, value) for key, value in sorted(rows)]
 
 
