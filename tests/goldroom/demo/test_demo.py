@@ -21,6 +21,7 @@ from goldroom.metal.check_characters import id_holds
 from goldroom.reports.attention import attention
 from goldroom.reports.closed import closed_periods
 from goldroom.reports.metal import last_known_at
+from goldroom.reports.noise import MOST_A_WEEK, noise_of
 from goldroom.reports.rows import every
 from goldroom.reports.settlement import settlements
 from goldroom.reports.trail import trail
@@ -101,6 +102,43 @@ def test_ordinary_trouble_is_noticed(ledger_id):
     assert "emergency_unratified" not in codes
     kinds = [entry.kind for entry in read.entries(ledger_id)]
     assert kinds.count("record.lapsed") == 1
+
+
+PLANNED = frozenset(
+    {
+        "assays_apart",
+        "bowl_opened",
+        "check_weight_outside_limit",
+        "entered_late",
+        "flush_missing",
+        "flush_short",
+        "incident_reported",
+        "instrument_out_of_date",
+        "seal_tampered",
+        "seal_unknown",
+    }
+)
+"""What the demonstration's people run into on purpose, and the rules that say so."""
+
+
+@pytest.mark.source("common practice, no source: five new findings a week at most")
+def test_month_is_quiet_enough_to_be_listened_to(ledger_id):
+    """Beside what is planned, a table's rich tails and a hopper's lean rise by chance.
+
+    One day's grade in forty is two spreads above its mean, and one rise in seventy
+    three spreads off: looked at once, they cost little.
+    """
+    from_at = datetime.fromisoformat("2026-10-01T04:00:00Z")
+    to_at = from_at + timedelta(days=31)
+    found = attention(ledger_id, now=to_at)
+    unplanned = [each for each in found if each.code not in PLANNED]
+    clean = noise_of(unplanned, from_at=from_at, to_at=to_at)
+    assert max(clean.together) <= MOST_A_WEEK
+    assert {each.code for each in clean.rules} == {
+        "hopper_rise_unusual",
+        "tails_above_usual",
+    }
+    assert [each.level for each in clean.rules] == ["notice", "notice"]
 
 
 def test_samples_worksheets_and_settlement_are_in_the_record(ledger_id):

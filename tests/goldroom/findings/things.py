@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from goldroom.custody.records import Assay, Flush, Item, Seal, Shipment
+from goldroom.findings.family import Point
 from goldroom.findings.found import Threshold
 
 
@@ -104,3 +105,15 @@ def shipment(name: str, status: str, at: str) -> Shipment:
         at=at,
         entry="entry-3",
     )
+
+
+def points(*values: float) -> list[Point]:
+    """Return points P-00, P-01 ... of these values, an hour after each other."""
+    return [
+        Point(
+            item=f"P-{n:02d}",
+            at=f"2026-10-{1 + n // 24:02d}T{n % 24:02d}:00:00Z",
+            value=Decimal(str(value)),
+        )
+        for n, value in enumerate(values)
+    ]
