@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from django.db import DatabaseError, transaction
 
 from goldroom import tables
-from goldroom.custody.act import Act, Hand
+from goldroom.custody.act import Act, act_of
 from goldroom.custody.records import Record
 from goldroom.custody.state import State
 from goldroom.statements import fold
@@ -40,24 +40,6 @@ class Derived(NamedTuple):
     changed: dict[tuple[str, str], Record | None]
     line: LineOf
     mentions: list[MentionOf]
-
-
-def act_of(statement: dict[str, Any], received_at: datetime) -> Act:
-    """Return the act of a statement taken down at a time."""
-    corrects = statement["corrects"]
-    return Act(
-        entry=statement["entry_id"],
-        kind=statement["kind"],
-        klass=statement["class"],
-        occurred_at=datetime.fromisoformat(statement["occurred_at"]),
-        received_at=received_at,
-        hands=tuple(
-            Hand(person=each["person"], role=each["role"])
-            for each in statement["signers"]
-        ),
-        corrects_entry=corrects["entry"] if corrects else "",
-        attachments=len(statement["attachments"]),
-    )
 
 
 def derive(state: State, entry: Entry) -> Derived:

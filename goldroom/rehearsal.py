@@ -6,10 +6,10 @@ from functools import partial
 from typing import Any
 
 from goldroom import tables
+from goldroom.custody.act import act_of
 from goldroom.custody.state import State
 from goldroom.errors import Refusal
 from goldroom.keys import Keys
-from goldroom.projection import act_of
 from goldroom.sayings import Saying
 from goldroom.statements import fold
 from goldroom.writing import (

@@ -117,6 +117,15 @@ def leaves(ledger_id: int, seqs: Iterable[int]) -> list[bytes]:
     ]
 
 
+def leaf_hashes(ledger_id: int, size: int) -> list[bytes]:
+    """Return the leaf hashes of the first `size` entries, in their order."""
+    found = Entry.objects.filter(ledger_id=ledger_id, seq__lt=size)
+    return [
+        stored.octets(digest)
+        for digest in found.order_by("seq").values_list("leaf_hash", flat=True)
+    ]
+
+
 def waiting(ledger_id: int) -> list[Waiting]:
     """Return the statements that wait for signatures, the oldest first."""
     found = WorkProposal.objects.filter(ledger_id=ledger_id).order_by("id")

@@ -4,8 +4,10 @@ Everything about an entry that the fold may use beside the statement's own value
 Times are aware; texts made from them are UTC, so that they sort.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Any
 
 
 def utc_text(moment: datetime) -> str:
@@ -61,3 +63,21 @@ class Act:
     def people(self) -> tuple[str, ...]:
         """Return the signers' person ids, in signing order."""
         return tuple(hand.person for hand in self.hands)
+
+
+def act_of(statement: Mapping[str, Any], received_at: datetime) -> Act:
+    """Return the act of a statement taken down at a time."""
+    corrects = statement["corrects"]
+    return Act(
+        entry=statement["entry_id"],
+        kind=statement["kind"],
+        klass=statement["class"],
+        occurred_at=datetime.fromisoformat(statement["occurred_at"]),
+        received_at=received_at,
+        hands=tuple(
+            Hand(person=each["person"], role=each["role"])
+            for each in statement["signers"]
+        ),
+        corrects_entry=corrects["entry"] if corrects else "",
+        attachments=len(statement["attachments"]),
+    )

@@ -15,13 +15,16 @@ from goldroom.reports import attention as attention_report
 from goldroom.reports import holdings as holdings_report
 from goldroom.reports import journal as journal_report
 from goldroom.reports import trail as trail_report
+from goldroom.reports.at_entry import holdings_at
 from goldroom.reports.attention import Concern
-from goldroom.reports.entry import EntryTold, entry_told
+from goldroom.reports.entry import Cited, EntryTold, entry_told
 from goldroom.reports.holdings import Holdings
 from goldroom.reports.journal import EVERYTHING, JournalPage, Wanted
 from goldroom.reports.shipments import undispatched
 from goldroom.reports.trail import Trail
 from goldroom.roles import READING_OF_KINDS, hidden_kinds
+from ledger import attachments
+from ledger.errors import NoSuchEntry
 
 ADVISED = "dispatch.advised"
 VAULT = "vault"
@@ -38,11 +41,16 @@ def journal(
     wanted: Wanted = EVERYTHING,
     *,
     before: int | None = None,
+    after: int | None = None,
     most: int = 50,
 ) -> JournalPage:
     """Return a page of the journal without what the reader may not read."""
     return journal_report.journal(
-        reader.ledger_id, as_seen(reader, wanted), before=before, most=most
+        reader.ledger_id,
+        as_seen(reader, wanted),
+        before=before,
+        after=after,
+        most=most,
     )
 
 
@@ -100,13 +108,39 @@ class SeenHoldings:
     withheld: tuple[str, ...]
 
 
-def holdings(reader: Reader) -> SeenHoldings:
-    """Return what is held, the vault's total only for those who may read it."""
-    found = holdings_report.holdings(reader.ledger_id)
+def holdings(reader: Reader, *, at_entry: int | None = None) -> SeenHoldings:
+    """Return what is held, the vault's total only for those who may read it.
+
+    With `at_entry`, what was held when that entry was taken down.
+    """
+    if at_entry is None:
+        found = holdings_report.holdings(reader.ledger_id)
+    else:
+        found = holdings_at(reader.ledger_id, at_entry)
     if reader.may_read("vault"):
         return SeenHoldings(holdings=found, withheld=())
     open_steps = tuple(each for each in found.steps if each.step != VAULT)
     return SeenHoldings(holdings=replace(found, steps=open_steps), withheld=(VAULT,))
+
+
+def noticed(reader: Reader, told: EntryTold) -> tuple[Concern, ...]:
+    """Return what was noticed in an entry, for those who may read it or signed."""
+    signed = reader.person in (each.person for each in told.signers)
+    if not (signed or reader.may_read("findings")):
+        return ()
+    return attention_report.noticed_in(reader.ledger_id, (told.entry_id,))
+
+
+def cited_file(reader: Reader, seq: int, sha256: str) -> tuple[Cited, bytes]:
+    """Return a file that an entry cites. Raises NotForYou and NoSuchEntry."""
+    for cited in entry(reader, seq).attachments:
+        if cited.sha256 == sha256:
+            return cited, attachments.content(reader.ledger_id, sha256)
+    raise NoSuchEntry(
+        f"Entry {seq} cites no file with this SHA-256. Open the entry and choose one"
+        " of its files.",
+        field="sha256",
+    )
 
 
 def attention(

@@ -5,7 +5,7 @@ figure standing in for one still to come, which is marked. Flushes and charges h
 no metal of their own: a flush's comes in with its load, a charge's is its sources'.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from goldroom.custody.moves import HELD
@@ -82,10 +82,24 @@ class Holdings:
 def holdings(ledger_id: int) -> Holdings:
     """Return what is held now."""
     held = rows.every(ledger_id, Item, *HELD)
-    quantities = worked_out(ledger_id).quantities
-    stays = last_stays(ledger_id, held)
-    return Holdings(
+    return told(
+        held,
+        worked_out(ledger_id).quantities,
+        last_stays(ledger_id, held),
         known_at=last_known_at(ledger_id),
+    )
+
+
+def told(
+    held: Sequence[Item],
+    quantities: Quantities,
+    stays: Mapping[str, Stay],
+    *,
+    known_at: str,
+) -> Holdings:
+    """Return these items as holdings, each with its last stay, step by step."""
+    return Holdings(
+        known_at=known_at,
         steps=tuple(
             _step_holdings(
                 step, [item for item in held if item.step == step], quantities, stays
@@ -105,7 +119,7 @@ def last_stays(ledger_id: int, items: Iterable[Item]) -> dict[str, Stay]:
 
 
 def _step_holdings(
-    step: str, items: list[Item], quantities: Quantities, stays: dict[str, Stay]
+    step: str, items: list[Item], quantities: Quantities, stays: Mapping[str, Stay]
 ) -> StepHoldings:
     held = tuple(
         _holding(item, quantities, stays.get(item.item))

@@ -10,8 +10,10 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
+from goldroom.custody.room import Incident
 from goldroom.errors import OutOfRange
 from goldroom.models import JournalLine, Mention
+from goldroom.reports import rows
 from goldroom.reports.rows import in_pieces, readable
 from goldroom.statements.registry import kinds
 
@@ -47,14 +49,17 @@ class Line:
 class Wanted:
     """Which lines are wanted; what is empty does not matter.
 
-    `kind` is a kind, or a family with its dot ("hopper."). `record` and `thing` name
-    what the entry must speak of: an item unless `record` says vessel, seal,
-    instrument, concentrator or place. Times are UTC texts, [from_at, to_at) of when
-    it happened. `hidden_kinds` and `hidden_entries` (ids) are left out unless
+    `kind` is a kind, or a family with its dot ("hopper."); `kinds` are several.
+    `record` and `thing` name what the entry must speak of: an item unless `record`
+    says vessel, seal, instrument, concentrator or place. `about` is the id of an
+    entry: itself, and what names it. Times are UTC texts, [from_at, to_at) of when it
+    happened. `hidden_kinds` and `hidden_entries` (ids) are left out unless
     `signed_by` signed them.
     """
 
     kind: str = ""
+    kinds: tuple[str, ...] = ()
+    about: str = ""
     person: str = ""
     thing: str = ""
     record: str = "item"
@@ -81,11 +86,13 @@ def journal(
     wanted: Wanted = EVERYTHING,
     *,
     before: int | None = None,
+    after: int | None = None,
     most: int = 50,
 ) -> JournalPage:
     """Return up to `most` lines of entries older than number `before` (the newest).
 
-    Raises OutOfRange when more than 500 lines are asked for at once, or none.
+    With `after`, instead the page that ends just above that number. Raises
+    OutOfRange when more than 500 lines are asked for at once, or none.
     """
     if not 1 <= most <= LINES_AT_MOST:
         raise OutOfRange(
@@ -93,6 +100,10 @@ def journal(
             field="most",
         )
     found = _matching(ledger_id, wanted)
+    if after is not None:
+        above = found.filter(seq__gt=after).order_by("seq")
+        newest = list(above.values_list("seq", flat=True)[:most])
+        before = newest[-1] + 1 if newest else None
     if before is not None:
         found = found.filter(seq__lt=before)
     lines = _lines(found.order_by("-seq")[: most + 1])
@@ -141,6 +152,10 @@ def _matching(ledger_id: int, wanted: Wanted) -> QuerySet[JournalLine]:
         asked &= Q(kind__startswith=wanted.kind)
     elif wanted.kind:
         asked &= Q(kind=wanted.kind)
+    if wanted.kinds:
+        asked &= Q(kind__in=wanted.kinds)
+    if wanted.about:
+        asked &= _naming(ledger_id, wanted.about)
     if wanted.person:
         asked &= _mentions(ledger_id, "person", wanted.person)
     if wanted.thing:
@@ -154,6 +169,13 @@ def _matching(ledger_id: int, wanted: Wanted) -> QuerySet[JournalLine]:
         hidden |= Q(entry_id__in=wanted.hidden_entries)
         asked &= ~hidden | _mentions(ledger_id, "person", wanted.signed_by)
     return JournalLine.objects.filter(asked)
+
+
+def _naming(ledger_id: int, entry_id: str) -> Q:
+    """Return what asks for an entry and all that name it, incidents among them."""
+    incidents = rows.containing(ledger_id, Incident, f'"{entry_id}"')
+    named_by = [each.entry for each in incidents if entry_id in each.entries]
+    return Q(entry_id__in=[entry_id, *named_by]) | Q(sentence__contains=entry_id)
 
 
 def _mentions(ledger_id: int, record: str, key: str) -> Q:
