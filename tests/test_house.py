@@ -193,6 +193,7 @@ ARROWS: dict[str, set[str]] = {
         "django",
         "ledger.errors",
         "ledger.core.errors",
+        "ledger.proposal",
     },
     "goldroom.api": {
         "goldroom.faces",

@@ -22,7 +22,18 @@ class Problem:
 
 def problem_of(refusal: Refusal | LedgerRefusal) -> Problem:
     """Return a refusal as a form shows it."""
-    return Problem(code=refusal.code, field=refusal.field, message=refusal.message)
+    return Problem(
+        code=refusal.code,
+        field=refusal.field,
+        message=_for_people(refusal.message, refusal.field),
+    )
+
+
+def _for_people(message: str, field: str) -> str:
+    """Return a refusal's words without the path that programs go by."""
+    words = message.removeprefix(f"{field}: ") if field else message
+    plain = words.replace(", without quotation marks", "")
+    return plain[:1].upper() + plain[1:]
 
 
 def box_id(path: str) -> str:
