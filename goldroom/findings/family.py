@@ -5,13 +5,14 @@ are twelve earlier ones nothing is said: a spread of few is no spread. (Common
 practice, no source.)
 """
 
-import statistics
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
 LAST = 12
 """So many earlier ones make a family."""
+
+NOTHING = Decimal(0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,11 +47,9 @@ def with_usual(points: Iterable[Point]) -> Iterator[Usual]:
     ordered = sorted(points, key=lambda each: (each.at, each.item))
     for n, point in enumerate(ordered[LAST:], LAST):
         before = [each.value for each in ordered[n - LAST : n]]
-        yield Usual(
-            point=point,
-            mean=statistics.mean(before),
-            s=statistics.stdev(before),
-        )
+        mean = sum(before, NOTHING) / LAST
+        squares = sum(((each - mean) ** 2 for each in before), NOTHING)
+        yield Usual(point=point, mean=mean, s=(squares / (LAST - 1)).sqrt())
 
 
 def same_side(values: Iterable[Decimal], count: int) -> bool:

@@ -24,7 +24,8 @@ PERMILLE_PER_PERCENT = 10
 class MeltOfBoth:
     """A refinery melt as mine and refinery have it; None where one did not say.
 
-    Masses are of the bars together, in grams; finenesses in parts per thousand.
+    Masses are of the bars together, in grams; finenesses in parts per thousand, those
+    exchanged where `is_exchanged`, else each side's own.
     """
 
     melt: str
@@ -34,6 +35,7 @@ class MeltOfBoth:
     refinery_g: Decimal | None
     mine_permille: dict[str, Decimal]
     refinery_permille: dict[str, Decimal]
+    is_exchanged: bool
 
     @property
     def mass_percent(self) -> Decimal | None:
@@ -53,10 +55,12 @@ class MeltOfBoth:
 def assays_apart(
     melts: Iterable[MeltOfBoth], *, gold: Threshold, silver: Threshold, since: str
 ) -> list[Found]:
-    """Return the melts whose two assays are further apart than the splitting limit.
+    """Return the melts whose exchanged assays are further apart than the limit.
 
-    One finding for each melt. Limits `splitting_gold_percent` and
-    `splitting_silver_percent`, in parts per hundred of the bullion.
+    One finding for each melt. Where none were exchanged the mine has only its own
+    bars' quick figures, which no splitting limit is meant for. Limits
+    `splitting_gold_percent` and `splitting_silver_percent`, in parts per hundred of
+    the bullion.
     """
     found = []
     for each in melts:
@@ -66,7 +70,7 @@ def assays_apart(
             if (apart := each.assay_percent(metal)) is not None
             and abs(apart) > within.value
         ]
-        if beyond and each.at >= since:
+        if beyond and each.is_exchanged and each.at >= since:
             found.append(
                 Found(
                     code="assays_apart",

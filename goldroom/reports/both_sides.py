@@ -33,6 +33,7 @@ def melts_of_both(ledger_id: int) -> list[MeltOfBoth]:
             refinery_g=each.as_received_g,
             mine_permille=_mine(each, exchanged.get(each.melt), masses, mine),
             refinery_permille=_refiners(exchanged.get(each.melt), refiner, each.melt),
+            is_exchanged=each.melt in exchanged,
         )
         for each in outturns
     ]

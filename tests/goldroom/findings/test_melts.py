@@ -1,5 +1,6 @@
 """Rules of mine against refinery. Limits: a refinery's public terms, or practice."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -29,6 +30,7 @@ def melt(
         refinery_g=Decimal(grams),
         mine_permille={"gold": Decimal(860), "silver": Decimal(120)},
         refinery_permille={"gold": Decimal(gold), "silver": Decimal(silver)},
+        is_exchanged=True,
     )
 
 
@@ -53,9 +55,12 @@ def test_assays_beyond_the_splitting_limit_are_found(gold, silver, metals):
 def test_melt_of_long_ago_or_without_an_assay_is_let_be():
     apart = melt(1, "850")
     assert assays_apart([apart], gold=GOLD, silver=SILVER, since="2026-12") == []
+    own = replace(apart, is_exchanged=False)
+    assert assays_apart([own], gold=GOLD, silver=SILVER, since="") == []
     unknown = MeltOfBoth(
         melt="M-2", refinery="marrowby", at="2026-10-02T12:00:00Z", mine_g=None,
         refinery_g=None, mine_permille={}, refinery_permille={},
+        is_exchanged=True,
     )  # fmt: skip
     assert assays_apart([unknown], gold=GOLD, silver=SILVER, since="") == []
     assert masses_one_way([unknown] * 9) == []

@@ -200,7 +200,7 @@ def test_dates_of_the_contract_want_attention(told, terms, now, code):
     concerned = [
         each.code
         for each in standing_findings(told, now=moment)
-        if each.item == "MELT-1" and each.code != "assays_apart"
+        if each.item == "MELT-1"
     ]
     assert concerned == ([code] if code else [])
 
