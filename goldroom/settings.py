@@ -214,3 +214,10 @@ CSRF_FAILURE_VIEW = "goldroom.web.refused.csrf_failed"
 KEYS = os.environ.get("GOLDROOM_KEYS")
 KEYS_FOLDER = Path(KEYS) if KEYS else None
 DEMO_CLOCK = os.environ.get("GOLDROOM_DEMO_CLOCK", "")
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

@@ -1,7 +1,7 @@
 """From a form's boxes to a saying, and from a link or the last act to a new form."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -153,15 +153,14 @@ def _missing_hands(reader: Reader, kept: Kept) -> list[Problem]:
     ]
 
 
-def _others(more: Any, found: list[Problem]) -> list[Problem]:
+def _others(more: Iterable[Refusal], found: list[Problem]) -> list[Problem]:
     """Return problems of fields that have none yet."""
     taken = {each.field for each in found}
+    problems = [problem_of(refusal) for refusal in more]
     return [
         problem
-        for refusal in more
-        if not any(
-            _is_same_box((problem := problem_of(refusal)).field, each) for each in taken
-        )
+        for problem in problems
+        if not any(_is_same_box(problem.field, each) for each in taken)
     ]
 
 
