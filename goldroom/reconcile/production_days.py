@@ -61,6 +61,10 @@ class SiteClock:
         """Return a time as people at the site read it: day and minutes."""
         return moment(at).astimezone(self._zone).strftime("%Y-%m-%d %H:%M")
 
+    def utc_of(self, wall: datetime) -> str:
+        """Return a time of the site's clock, without an offset, as UTC text."""
+        return utc_text(wall.replace(tzinfo=self._zone))
+
 
 @dataclass(frozen=True)
 class Period:

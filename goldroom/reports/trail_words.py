@@ -42,7 +42,7 @@ class _Telling:
         trail = self._trail
         yield from self._group([trail.item])
         yield ""
-        yield from _sources(trail)
+        yield from sources_told(trail)
         yield from _shares(trail.sources)
         yield trail.identity
         direct = [each for each in trail.back if each.is_direct]
@@ -50,7 +50,7 @@ class _Telling:
             yield from ("", "Where it comes from, the first source first:")
             yield from self._groups(direct)
         ahead = [each for each in trail.forward if each.is_direct]
-        yield from ("", "What became of it:" if ahead else _not_further(trail.item))
+        yield from ("", "What became of it:" if ahead else not_further(trail.item))
         yield from self._groups(ahead)
         behind = [each for each in trail.forward if not each.is_direct]
         if behind:
@@ -62,7 +62,7 @@ class _Telling:
         yield f"Times are the site's ({self._clock.zone})."
 
     def _groups(self, items: Iterable[TrailItem]) -> Iterator[str]:
-        for group in _alike(items):
+        for group in alike(items):
             yield ""
             yield from self._group(group)
 
@@ -73,11 +73,11 @@ class _Telling:
             name = f"{_words(first.sort).capitalize()} {first.item}{label}"
         else:
             name = counted((each.item for each in group), _words(first.sort))
-        yield f"{name}: {_status(first, len(group))}{_other_source(first)}"
+        yield f"{name}: {status_told(first, len(group))}{other_source(first)}"
         if first.parents:
             yield f"    from {in_words(first.parents)}"
         people = self._trail.people
-        yield from (f"    {figure}" for figure in _figures(first, people))
+        yield from (f"    {figure}" for figure in figures_told(first, people))
         # One act may move an item twice and leave it where it says the same.
         stays = dict.fromkeys(self._stay(stay) for stay in first.stays)
         yield from (f"    {stay}" for stay in stays)
@@ -107,7 +107,7 @@ class _Telling:
         )
 
 
-def _alike(items: Iterable[TrailItem]) -> list[list[TrailItem]]:
+def alike(items: Iterable[TrailItem]) -> list[list[TrailItem]]:
     """Return items in groups that differ in their ids alone, in order of the first."""
     groups: dict[tuple[object, ...], list[TrailItem]] = {}
     for each in items:
@@ -118,7 +118,7 @@ def _alike(items: Iterable[TrailItem]) -> list[list[TrailItem]]:
     return list(groups.values())
 
 
-def _sources(trail: Trail) -> Iterator[str]:
+def sources_told(trail: Trail) -> Iterator[str]:
     """Yield what the item comes from in short: flushes, opening stock, other metal."""
     if trail.item.sort == "flush":
         return
@@ -147,11 +147,13 @@ def _shares(sources: Sources) -> Iterator[str]:
     for group in sources.groups:
         members = [each for each in sources.each if each.group == group.group]
         if len(members) == 1:
-            yield f"  {group.group}: {_member(members[0])}: {_metals(group)}"
+            yield f"  {group.group}: {_member(members[0])}: {metals_told(group)}"
         else:
-            yield f"  {group.group}: {_metals(group)}: {_by_what(members)}"
+            yield f"  {group.group}: {metals_told(group)}: {_by_what(members)}"
             if group.group != "gravity":
-                yield from (f"    {_member(each)}: {_metals(each)}" for each in members)
+                yield from (
+                    f"    {_member(each)}: {metals_told(each)}" for each in members
+                )
         yield from (f"    ({each.why})" for each in members if each.why)
     if sources.provisional:
         yield f"  (resting on figures still to come: {in_words(sources.provisional)})"
@@ -177,7 +179,7 @@ def _by_what(members: Iterable[SourceShare]) -> str:
     )
 
 
-def _metals(share: SourceShare | GroupShare) -> str:
+def metals_told(share: SourceShare | GroupShare) -> str:
     """Return a share of the gold, and of the silver where that is known."""
     told = {"gold": share.gold, "silver": share.silver}
     return ", ".join(f"{name} {part}" for name, part in told.items() if part) or "?"
@@ -198,22 +200,25 @@ def _by_sort(items: Iterable[TrailItem]) -> str:
     )
 
 
-def _status(item: TrailItem, count: int) -> str:
+def status_told(item: TrailItem, count: int) -> str:
+    """Return an item's state as people say it; `count` like items are told as one."""
     words = STATUS_WORDS.get(item.status, item.status)
     return words.replace("its", "their") if count > 1 else words
 
 
-def _other_source(item: TrailItem) -> str:
+def other_source(item: TrailItem) -> str:
+    """Return whose metal it is, unless it is gravity's alone."""
     return "" if item.source == "gravity" else f"; {item.source} metal"
 
 
-def _not_further(item: TrailItem) -> str:
+def not_further(item: TrailItem) -> str:
+    """Return why a trail goes no further."""
     if item.status in ("held", "in_charge", "in_transit"):
         return "Nothing was made of it yet."
     return "Nothing on record was made of it."
 
 
-def _figures(item: TrailItem, names: Names) -> Iterator[str]:
+def figures_told(item: TrailItem, names: Names) -> Iterator[str]:
     """Yield the newest mass, every assay and the newest estimate, in words."""
     mass = item.mass
     if mass is not None and mass.moisture_percent is not None:
@@ -238,8 +243,8 @@ def _figures(item: TrailItem, names: Names) -> Iterator[str]:
 
 
 def _assay_words(assay: Assay, names: Names) -> str:
-    gold = _content_words("gold", assay.gold, assay.gold_limit, assay.unit)
-    silver = _content_words("silver", assay.silver, assay.silver_limit, assay.unit)
+    gold = content_told("gold", assay.gold, assay.gold_limit, assay.unit)
+    silver = content_told("silver", assay.silver, assay.silver_limit, assay.unit)
     many = assay.gold_determinations
     mean_of = f", mean of {many}" if many > 1 else ""
     whose = f" {names.place(assay.laboratory)}," if assay.laboratory else ""
@@ -252,9 +257,7 @@ def _words(name: str) -> str:
     return name.replace("_", " ")
 
 
-def _content_words(
-    metal: str, content: Decimal, limit: Decimal | None, unit: str
-) -> str:
+def content_told(metal: str, content: Decimal, limit: Decimal | None, unit: str) -> str:
     """Return a metal's content, or what it was found to be less than."""
     words = UNITS.get(unit, unit)
     if limit is not None:
