@@ -78,44 +78,64 @@ def _of_tails(ledger_id: int, limits: Limits, since: str) -> list[Found]:
 def _of_pours(ledger_id: int, limits: Limits, since: str) -> list[Found]:
     """Return what is odd about slag beside its charge, and bullion beside others'."""
     within = limits[unusual.OUT_OF_FAMILY]
-    slag = newest(wanted(ledger_id, Mass, "slag"))
-    bars = newest(wanted(ledger_id, Assay, "bar"))
-    made = rows.by_keys(ledger_id, Item, [*slag, *bars])
-    charges = rows.by_keys(
-        ledger_id, Item, [parent for each in made.values() for parent in each.parents]
-    )
-    of_charge = {
-        name: charges[each.parents[0]]
-        for name, each in made.items()
-        if each.parents and charges.get(each.parents[0], each).sort == "charge"
-    }
-    slags = [made[name] for name in of_charge if made[name].sort == "slag"]
-    charged = dry_g(
-        ledger_id, [part for each in slags for part in of_charge[each.item].parents]
-    )
-    shares = []
-    for each in slags:
-        whole_g = sum(
-            (charged.get(part, Decimal(0)) for part in of_charge[each.item].parents),
-            Decimal(0),
-        )
-        if whole_g and each.item in slag:
-            share = slag[each.item].dry_g / whole_g
-            shares.append(Point(item=each.item, at=each.held_from, value=share))
-    pours: dict[str, unusual.Composition] = {}
-    for name, assay in sorted(bars.items()):
-        if name in of_charge and made[name].sort == "bar" and assay.unit == "permille":
-            charge = of_charge[name].item
-            pours[charge] = unusual.Composition(
-                item=charge,
-                at=made[name].held_from,
-                gold_permille=assay.gold,
-                silver_permille=assay.silver,
-            )
     return [
-        *unusual.slag_unusual(shares, within=within, since=since),
-        *unusual.composition_unusual(pours.values(), within=within, since=since),
+        *unusual.slag_unusual(slag_shares(ledger_id), within=within, since=since),
+        *unusual.composition_unusual(
+            compositions(ledger_id), within=within, since=since
+        ),
     ]
+
+
+def slag_shares(ledger_id: int) -> list[Point]:
+    """Return each slag's mass to that of its charge, kg/kg, where both are known.
+
+    Bars melted again take a little flux only: their slag is of another family.
+    """
+    weighed = newest(wanted(ledger_id, Mass, "slag"))
+    made = rows.by_keys(ledger_id, Item, weighed)
+    charges = _charges_of(ledger_id, made)
+    parts = [part for each in charges.values() for part in each.parents]
+    sources = rows.by_keys(ledger_id, Item, parts)
+    charged = dry_g(ledger_id, parts)
+    shares = []
+    for name, charge in charges.items():
+        of_it = [sources[part] for part in charge.parents if part in sources]
+        if made[name].sort != "slag" or any(each.sort == "bar" for each in of_it):
+            continue
+        whole_g = sum(
+            (charged.get(part, Decimal(0)) for part in charge.parents), Decimal(0)
+        )
+        if whole_g:
+            share = weighed[name].dry_g / whole_g
+            shares.append(Point(item=name, at=made[name].held_from, value=share))
+    return shares
+
+
+def compositions(ledger_id: int) -> list[unusual.Composition]:
+    """Return each pour's bullion by the newest assay of its bars, by its charge."""
+    assays = newest(wanted(ledger_id, Assay, "bar"))
+    made = rows.by_keys(ledger_id, Item, assays)
+    pours: dict[str, unusual.Composition] = {}
+    for name, charge in sorted(_charges_of(ledger_id, made).items()):
+        if made[name].sort == "bar" and assays[name].unit == "permille":
+            pours[charge.item] = unusual.Composition(
+                item=charge.item,
+                at=made[name].held_from,
+                gold_permille=assays[name].gold,
+                silver_permille=assays[name].silver,
+            )
+    return list(pours.values())
+
+
+def _charges_of(ledger_id: int, made: Mapping[str, Item]) -> dict[str, Item]:
+    """Return the charge that each of these came from; others are left out."""
+    firsts = {name: each.parents[0] for name, each in made.items() if each.parents}
+    parents = rows.by_keys(ledger_id, Item, firsts.values())
+    return {
+        name: parents[parent]
+        for name, parent in firsts.items()
+        if parent in parents and parents[parent].sort == "charge"
+    }
 
 
 def _of_hoppers(ledger_id: int, limits: Limits, since: str) -> list[Found]:

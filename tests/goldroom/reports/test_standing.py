@@ -13,7 +13,12 @@ from goldroom.models import Row
 from goldroom.reports import rows
 from goldroom.reports.both_sides import melts_of_both
 from goldroom.reports.limits import thresholds
-from goldroom.reports.standing import looking_back, reported_checks
+from goldroom.reports.standing import (
+    compositions,
+    looking_back,
+    reported_checks,
+    slag_shares,
+)
 from goldroom.statements.fold import text_of
 
 NOW = datetime(2026, 10, 20, tzinfo=UTC)
@@ -63,3 +68,37 @@ def test_melt_is_told_as_both_sides_have_it(told):
         assert each.mine_g == sum(newest.values(), Decimal(0))
         assert each.refinery_g == outturns[each.melt].as_received_g
     assert len(melts_of_both(told)) == len(outturns) > 0
+
+
+def weigh_slag(ledger_id):
+    """Write that the story's slag weighed just half of its charge's dry mass."""
+    charged = next(each for each in rows.every(ledger_id, Mass) if each.item == "CON-1")
+    slag = replace(
+        charged, item="SLG-1", version=1, wanted_for="slag", dry_g=charged.dry_g / 2
+    )
+    Row.objects.create(
+        ledger_id=ledger_id, record=slag.table, key=slag.key, status="", place="",
+        at=slag.at, seq=0, value=text_of(slag),
+    )  # fmt: skip
+
+
+def test_slag_is_held_against_its_charge(told):
+    assert slag_shares(told) == [], "nobody weighed it"
+    weigh_slag(told)
+    assert [(each.item, each.value) for each in slag_shares(told)] == [
+        ("SLG-1", Decimal("0.5"))
+    ]
+
+
+def test_slag_of_bars_melted_again_is_of_another_family(told):
+    weigh_slag(told)
+    charge = rows.one(told, Item, "CH-1")
+    rewrite(told, replace(charge, parents=(*charge.parents, "BAR-1")))
+    assert slag_shares(told) == []
+
+
+def test_bullion_is_told_by_pour(told):
+    (pour,) = compositions(told)
+    assert pour.item == "CH-1"
+    assert pour.gold_permille > 700
+    assert pour.gold_permille + pour.silver_permille + pour.base_permille == 1000
