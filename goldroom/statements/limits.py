@@ -58,7 +58,7 @@ LIMITS = MappingProxyType(
             "kg/m3", "1000", "density of the water in the hoppers"
         ),
         "hopper_rise_percent": _limit(
-            "%", "5", "a day's hopper rise against the sum of its flushes"
+            "%", "5", "a hopper's rise against what its flushes usually bring"
         ),
         "check_weight_intervals": _limit(
             "intervals", "1", "error of a balance under a check weight, let pass"
