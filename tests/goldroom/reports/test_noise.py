@@ -4,11 +4,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from goldroom.commands import say
 from goldroom.reports.attention import Concern
 from goldroom.reports.noise import MOST_A_WEEK, noise, noise_of
-from goldroom.reports.occupancy import occupancy
-from tests.goldroom import small_mine
 
 FIRST = datetime(2026, 10, 1, tzinfo=UTC)
 
@@ -60,22 +57,3 @@ def test_span_of_the_record_is_counted_as_things_stood_at_its_end(told):
         to_at=datetime(2020, 1, 8, tzinfo=UTC),
     )
     assert (quiet.rules, quiet.together) == ((), (0,))
-
-
-OUTGOING = (("p-amara", "officer"), ("p-leith", "witness"))
-
-
-def test_who_is_in_a_room_is_told_with_names_and_since_when(told):
-    assert occupancy(told) == ()
-    went_in = small_mine.saying(
-        "went in", "10-13 07:00", "room.entered", OUTGOING,
-        place="gold_room", persons=["p-amara", "p-leith"],
-    )  # fmt: skip
-    say(told, went_in, small_mine.KEYS)
-    (room,) = occupancy(told)
-    assert room.place == "gold_room"
-    assert room.name != room.place
-    assert [each.person for each in room.present] == ["p-amara", "p-leith"]
-    assert all(each.name != each.person for each in room.present)
-    assert not room.is_one_alone
-    assert occupancy(told, place="vault") == ()
