@@ -13,11 +13,13 @@ from urllib.parse import urlencode
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from goldroom.errors import Refusal
 from goldroom.faces.reader import Reader, who_asks
 from goldroom.faces.reading import NotForYou
 from goldroom.roles import READING
+from goldroom.web import unsent
 from goldroom.web.refused import refused_page
 from ledger.core.errors import LedgerRefusal
 from ledger.errors import NoSuchEntry, NoSuchLedger, NoSuchProposal
@@ -80,6 +82,14 @@ def check_may_read(reader: Reader, subject: str) -> None:
 def to_sign_in(request: HttpRequest) -> HttpResponse:
     """Send somebody to sign in, and afterwards back to where they wanted to go."""
     where = request.get_full_path() if request.method == "GET" else request.path
+    typed = unsent.wrapped(request)
+    if typed:
+        return page(
+            request,
+            "session_over",
+            {"next": where, "typed": typed, "title": _("You were signed out")},
+            status=401,
+        )
     asked = urlencode({"next": where})
     return HttpResponseRedirect(f"{reverse('sign_in')}?{asked}")
 

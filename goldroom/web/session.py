@@ -11,6 +11,8 @@ from django.views.decorators.http import require_POST
 
 from goldroom.faces.backend import account_of, read_key_file
 from goldroom.faces.names import ledgers_here
+from goldroom.faces.reader import reader_of
+from goldroom.web import unsent
 from goldroom.web.page import REFUSALS, page, signed_in
 from goldroom.web.problems import Problem, problem_of
 
@@ -18,7 +20,7 @@ from goldroom.web.problems import Problem, problem_of
 @sensitive_post_parameters("passphrase")
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Show the sign-in page, or sign somebody in by their key's passphrase."""
-    if request.method != "POST":
+    if request.method != "POST" or "again" in request.POST:
         return _asked(request, None)
     slug, _colon, person = request.POST.get("who", "").partition(":")
     uploaded = request.FILES.get("key_file")
@@ -33,6 +35,9 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         return _asked(request, problem_of(refusal))
     login(request, account, backend="goldroom.faces.backend.KeyBackend")
     request.session.pop("seen", None)
+    reader = reader_of(account)
+    if reader is not None and request.POST.get("typed"):
+        unsent.restore(reader, request.POST["typed"])
     return HttpResponseRedirect(_wanted(request))
 
 
@@ -57,6 +62,7 @@ def _asked(request: HttpRequest, problem: Problem | None) -> HttpResponse:
         "ledgers": ledgers_here(),
         "who": request.POST.get("who", ""),
         "next": request.POST.get("next", request.GET.get("next", "")),
+        "typed": request.POST.get("typed", ""),
         "idle_minutes": settings.IDLE_SECONDS // 60,
         "problems": problems,
         "title": _("Sign in"),
