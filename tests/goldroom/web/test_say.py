@@ -185,7 +185,7 @@ def test_a_figure_changed_after_its_check_keeps_the_first(room_with_keys, signed
         "@signer_1": "p-okoro:manager",
         "d.place": "store-2",
         "d.name": "41",
-        "d.sort": "gold_room",
+        "d.sort": "store",
         "do": "check",
     }
     place = client.post(address, sent)["Location"]
