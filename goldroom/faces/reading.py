@@ -21,6 +21,7 @@ from goldroom.reports.entry import Cited, EntryTold, entry_told
 from goldroom.reports.holdings import Holdings
 from goldroom.reports.journal import EVERYTHING, JournalPage, Wanted
 from goldroom.reports.shipments import undispatched
+from goldroom.reports.steps import StepNow, every_step
 from goldroom.reports.trail import Trail
 from goldroom.roles import READING_OF_KINDS, hidden_kinds
 from ledger import attachments
@@ -121,6 +122,11 @@ def holdings(reader: Reader, *, at_entry: int | None = None) -> SeenHoldings:
         return SeenHoldings(holdings=found, withheld=())
     open_steps = tuple(each for each in found.steps if each.step != VAULT)
     return SeenHoldings(holdings=replace(found, steps=open_steps), withheld=(VAULT,))
+
+
+def steps(reader: Reader) -> tuple[StepNow, ...]:
+    """Return the steps of the work without what the reader may not read."""
+    return every_step(reader.ledger_id, hidden=hidden_kinds(reader.roles))
 
 
 def noticed(reader: Reader, told: EntryTold) -> tuple[Concern, ...]:

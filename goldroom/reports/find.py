@@ -10,7 +10,6 @@ from goldroom.custody.records import (
     Place,
     Record,
     Seal,
-    Shipment,
     Vessel,
 )
 from goldroom.models import Row
@@ -18,7 +17,7 @@ from goldroom.reports import rows
 from goldroom.reports.journal import lines_at, lines_of
 
 LOOKED_AMONG: tuple[type[Record], ...] = (
-    Item, Seal, Vessel, Instrument, Concentrator, Place, Shipment,
+    Item, Seal, Vessel, Instrument, Concentrator, Place,
 )  # fmt: skip
 LIKE_IT_AT_MOST = 20
 

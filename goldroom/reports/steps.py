@@ -6,9 +6,10 @@ tables each time (`goldroom.reports.steps_open`).
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from goldroom.reports import rows
+from goldroom.reports.leach import leach_report
 from goldroom.reports.steps_open import OPEN_AT, READ, Open, seen
 from goldroom.statements.cautions import Caution, cautions_of
 from goldroom.statements.registry import kind_named
@@ -172,7 +173,9 @@ def every_step(ledger_id: int, *, hidden: Iterable[str] = ()) -> tuple[StepNow, 
             step=step,
             cautions=_cautions(step.kinds),
             open=tuple(
-                each for each in OPEN_AT[step.key](now) if each.by not in hidden_kinds
+                _with_account(ledger_id, each)
+                for each in OPEN_AT[step.key](now)
+                if each.by not in hidden_kinds
             ),
             sayable=tuple(
                 Say(kind=kind, title=kind_named(kind).title) for kind in step.kinds
@@ -180,6 +183,18 @@ def every_step(ledger_id: int, *, hidden: Iterable[str] = ()) -> tuple[StepNow, 
         )
         for step in STEPS_OF_WORK
     )
+
+
+def _with_account(ledger_id: int, found: Open) -> Open:
+    """Return a running leach batch with what its account says of its gold."""
+    if not found.batch:
+        return found
+    gold = leach_report(ledger_id, found.batch).metals[0]
+    said = (
+        f"Gold charged {gold.charged}, dissolved so far {gold.dissolved}; left in the"
+        f" vessel by difference {gold.left}."
+    )
+    return replace(found, account=said)
 
 
 def _cautions(kinds: Iterable[str]) -> tuple[Caution, ...]:

@@ -55,7 +55,7 @@ class Open:
     """Something that stands open: in words, since when (UTC text), what can follow.
 
     `things` are items to look up; `by` is the kind whose entries tell of it, where
-    only some may read those. `batch` names a leach batch that has an account.
+    only some may read those. `batch` names a leach batch, `account` tells of its metal.
     """
 
     said: str
@@ -64,6 +64,7 @@ class Open:
     follows: tuple[Follows, ...] = ()
     by: str = ""
     batch: str = ""
+    account: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

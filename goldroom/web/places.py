@@ -14,4 +14,9 @@ class Way:
     subject: str = ""
 
 
-PLACES: tuple[Way, ...] = (Way(name=_("Today"), view="today"),)
+PLACES: tuple[Way, ...] = (
+    Way(name=_("Today"), view="today"),
+    Way(name=_("Work"), view="steps"),
+    Way(name=_("Journal"), view="journal"),
+    Way(name=_("Holdings"), view="holdings"),
+)

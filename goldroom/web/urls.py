@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from goldroom.web import say, session, sign, today
+from goldroom.web import (
+    entry,
+    find,
+    holdings,
+    item,
+    journal,
+    say,
+    session,
+    sign,
+    steps,
+    today,
+)
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -14,4 +25,14 @@ urlpatterns = [
     path("say/<str:kind>/<uuid:entry_id>/", say.form, name="say_form"),
     path("sign/<uuid:entry_id>/", sign.sign, name="sign"),
     path("sign/<uuid:entry_id>/back/", sign.take_back, name="take_back"),
+    path("steps/", steps.steps, name="steps"),
+    path("steps/<str:step>/", steps.step, name="step"),
+    path("journal/", journal.journal, name="journal"),
+    path("journal/<int:seq>/", entry.entry, name="entry"),
+    path("journal/<int:seq>/bytes", entry.leaf, name="entry_bytes"),
+    path("journal/<int:seq>/proof", entry.proof, name="entry_proof"),
+    path("journal/<int:seq>/files/<str:sha256>", entry.cited, name="entry_file"),
+    path("find/", find.find, name="find"),
+    path("items/<str:item>/", item.item, name="item"),
+    path("holdings/", holdings.holdings, name="holdings"),
 ]

@@ -1,0 +1,54 @@
+"""One item: where it is, its figures, where it came from, who held it when."""
+
+from django.http import HttpRequest, HttpResponse
+
+from goldroom.errors import UnknownItem
+from goldroom.faces import reading
+from goldroom.faces.clock import now
+from goldroom.reports.find import find
+from goldroom.reports.held_at import HeldAt, held_at, wall_moment
+from goldroom.reports.item_told import item_told
+from goldroom.reports.metal import site_clock
+from goldroom.reports.trail import SeveralBars, Trail
+from goldroom.web.find import found_page
+from goldroom.web.page import REFUSALS, page, reader_in, signed_in
+from goldroom.web.problems import Problem, problem_of
+from goldroom.web.refused import refused_page
+
+
+@signed_in
+def item(request: HttpRequest, item: str) -> HttpResponse:
+    """Show an item; of several bars that bear a number, let one be chosen."""
+    reader = reader_in(request)
+    try:
+        trail = reading.trail(reader, item)
+    except UnknownItem as refusal:
+        return refused_page(request, refusal, status=404)
+    except SeveralBars:
+        return found_page(request, item, find(reader.ledger_id, item))
+    clock = site_clock(reader.ledger_id)
+    answer, problems = _answer(request, trail)
+    told = item_told(reader.ledger_id, trail, clock)
+    at = now(reader.ledger_id).strftime("%Y-%m-%dT%H:%M:%SZ")
+    values = {
+        "title": f"{told.sort.capitalize()} {told.label or told.item}",
+        "told": told,
+        "answer": answer,
+        "at": request.GET.get("at", clock.wall_text(at).replace(" ", "T")),
+        "problems": problems,
+    }
+    return page(request, "item", values, status=422 if problems else 200)
+
+
+def _answer(
+    request: HttpRequest, trail: Trail
+) -> tuple[HeldAt | None, tuple[Problem, ...]]:
+    """Return who held the item at the time asked for, or what cannot be read."""
+    asked = request.GET.get("at", "").strip()
+    if not asked:
+        return None, ()
+    clock = site_clock(reader_in(request).ledger_id)
+    try:
+        return held_at(trail, wall_moment(asked, clock), clock), ()
+    except REFUSALS as refusal:
+        return None, (problem_of(refusal),)
