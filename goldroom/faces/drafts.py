@@ -4,14 +4,17 @@ import json
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import timedelta
 from typing import Any
+
+from django.db.models import F
 
 from goldroom.faces.clock import real_now
 from goldroom.faces.models import Draft
 from goldroom.faces.reader import Reader
 
 DRAFTS_SHOWN = 20
-BYTES_MAX = 200_000
+UNTOUCHED_FOR = timedelta(days=1)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,7 +36,7 @@ def keep(reader: Reader, kept: Kept) -> None:
     values = {
         "kind": kept.kind,
         "corrects": kept.corrects,
-        "values": json.dumps(dict(kept.boxes))[:BYTES_MAX],
+        "values": json.dumps(dict(kept.boxes)),
         "first": json.dumps(dict(kept.first)),
         "attachments": json.dumps([dict(each) for each in kept.attachments]),
         "changed_at": now,
@@ -52,9 +55,21 @@ def kept(reader: Reader, entry_id: str) -> Kept | None:
     return None if row is None else _kept(row)
 
 
+def begin(reader: Reader, new: Kept) -> None:
+    """Keep a new form that nobody has typed into; forget such forms of other days."""
+    long_ago = real_now() - UNTOUCHED_FOR
+    untouched = Draft.objects.filter(
+        account_id=reader.account_id, changed_at=F("made_at"), made_at__lt=long_ago
+    )
+    untouched.delete()
+    keep(reader, new)
+
+
 def kept_by(reader: Reader) -> tuple[Kept, ...]:
-    """Return the reader's drafts, the latest first."""
-    rows = Draft.objects.filter(account_id=reader.account_id).order_by("-changed_at")
+    """Return the reader's drafts that somebody typed into, the latest first."""
+    rows = Draft.objects.filter(
+        account_id=reader.account_id, changed_at__gt=F("made_at")
+    ).order_by("-changed_at")
     return tuple(_kept(row) for row in rows[:DRAFTS_SHOWN])
 
 

@@ -104,8 +104,6 @@ def _held(reader: Reader, found: tuple[Holding, ...], then: str) -> list[Held]:
 
 def _age(since: str, until: str) -> str:
     """Return how long something has been held, in days, or hours in the first two."""
-    hours = int(
-        (datetime.fromisoformat(until) - datetime.fromisoformat(since)).total_seconds()
-        // 3600
-    )
+    held = datetime.fromisoformat(until) - datetime.fromisoformat(since)
+    hours = max(0, int(held.total_seconds() // 3600))
     return _("%d h") % hours if hours < 48 else _("%d days") % (hours // 24)

@@ -67,12 +67,12 @@ def journal(request: HttpRequest) -> HttpResponse:
     asked = {name: request.GET.get(name, "").strip() for name in BOXES}
     problems: list[Problem] = []
     lines = JournalPage(lines=(), before=None)
-    ways: dict[str, str] = {}
+    turns: dict[str, str] = {}
     try:
         wanted = wanted_of(reader, asked)
         before, after = _number(request, "before"), _number(request, "after")
         lines = reading.journal(reader, wanted, before=before, after=after, most=LINES)
-        ways = _ways(reader, wanted, asked, lines)
+        turns = _turns(reader, wanted, asked, lines)
     except Refusal as refusal:
         problems.append(problem_of(refusal))
     values = {
@@ -80,7 +80,7 @@ def journal(request: HttpRequest) -> HttpResponse:
         "asked": asked,
         "is_asked": any(text for name, text in asked.items() if name != "sort"),
         "lines": lines_told(reader.ledger_id, lines.lines),
-        "ways": ways,
+        "turns": turns,
         "work": _work(reader),
         "people": _people(reader),
         "sorts": [Choice(value=key, name=_(name)) for key, name in SORTS.items()],
@@ -144,21 +144,21 @@ def _number(request: HttpRequest, name: str) -> int | None:
     return int(text) if is_number else None
 
 
-def _ways(
+def _turns(
     reader: Reader, wanted: Wanted, asked: Mapping[str, str], lines: JournalPage
 ) -> dict[str, str]:
     """Return the addresses of older, newer and newest entries, where there are any."""
     kept = {name: text for name, text in asked.items() if text}
-    ways = {}
+    turns = {}
     if lines.before is not None:
-        ways["older"] = _address({**kept, "before": str(lines.before)})
+        turns["older"] = _address({**kept, "before": str(lines.before)})
     if lines.lines:
         first = lines.lines[0].seq
         above = reading.journal(reader, wanted, after=first, most=1).lines
         if above and above[0].seq > first:
-            ways["newer"] = _address({**kept, "after": str(first)})
-            ways["newest"] = _address(kept)
-    return ways
+            turns["newer"] = _address({**kept, "after": str(first)})
+            turns["newest"] = _address(kept)
+    return turns
 
 
 def _address(asked: Mapping[str, str]) -> str:

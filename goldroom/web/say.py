@@ -54,7 +54,7 @@ def new(request: HttpRequest, kind: str) -> HttpResponse:
     reader = reader_in(request)
     kind_named(kind)
     begun = drafting.fresh(reader, kind, request.GET.dict())
-    drafts.keep(reader, begun)
+    drafts.begin(reader, begun)
     return HttpResponseRedirect(reverse("say_form", args=[kind, begun.entry_id]))
 
 

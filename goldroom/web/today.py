@@ -16,6 +16,7 @@ from goldroom.reports.journal import lines_of
 from goldroom.reports.metal import site_clock
 from goldroom.reports.told import ToldRow, told_rows
 from goldroom.statements.registry import kind_named
+from goldroom.web.drafting import AT
 from goldroom.web.page import page, reader_in, signed_in
 from goldroom.web.signplaces import Place, places
 from ledger.proposal import Proposal
@@ -47,7 +48,10 @@ def today(request: HttpRequest) -> HttpResponse:
         "title": _("Today"),
         "for_me": [each for each in waiting if each.is_mine],
         "for_others": [each for each in waiting if not each.is_mine],
-        "drafts": [(each, _title(each.kind)) for each in drafts.kept_by(reader)],
+        "drafts": [
+            (each, _title(each.kind), each.boxes.get(AT, "").replace("T", " "))
+            for each in drafts.kept_by(reader)
+        ],
         "noticed": _noticed(reader, noticed[:FINDINGS_SHOWN]),
         "noticed_more": max(0, len(noticed) - FINDINGS_SHOWN),
         "expected": _expected(reader) if "cleanup.recorded" in mine else (),

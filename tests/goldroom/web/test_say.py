@@ -201,6 +201,16 @@ def test_a_figure_changed_after_its_check_keeps_the_first(room_with_keys, signed
     assert '"first": "41"' in kept
 
 
+def test_a_form_that_nobody_typed_into_is_not_listed(room_with_keys, signed_in_as):
+    client = signed_in_as("p-amara")
+    address = form_of(client)
+    assert address not in client.get("/").content.decode()
+    client.post(address, filled(do="keep"))
+    assert address in client.get("/").content.decode()
+    client.post(address, {"do": "forget"})
+    assert address not in client.get("/").content.decode()
+
+
 def test_rows_are_added_and_left_out_without_losing_a_box(room_with_keys, signed_in_as):
     client = signed_in_as("p-amara")
     address = form_of(client)
