@@ -8,7 +8,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from goldroom.custody.figures import in_order
-from goldroom.custody.moves import HELD
 from goldroom.custody.names import sort_words
 from goldroom.custody.records import Assay, Item, Mass
 from goldroom.findings.runs import counted, in_words
@@ -30,6 +29,9 @@ from goldroom.reports.trail_words import (
     sources_told,
     status_told,
 )
+
+HERE = ("held", "in_charge")
+"""Statuses of what lies where its last stay says; what is on its way does not."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,13 +99,13 @@ class ShareTold:
 
 @dataclass(frozen=True, kw_only=True)
 class ItemTold:
-    """An item's page. `now` is where it is, or the act by which it ended."""
+    """An item's page. `now` is its last stay; while `is_here`, it is there."""
 
     item: str
     label: str
     sort: str
     status: str
-    is_held: bool
+    is_here: bool
     now: StayTold | None
     identity: str
     estimate: tuple[str, ...]
@@ -134,7 +136,7 @@ def item_told(ledger_id: int, trail: Trail, clock: SiteClock) -> ItemTold:
         label=item.label,
         sort=sort_words(item.sort),
         status=status_told(item, 1) + other_source(item),
-        is_held=item.status in HELD,
+        is_here=item.status in HERE,
         now=stays[-1] if stays else None,
         identity=trail.identity,
         estimate=tuple(_estimates(item)),

@@ -198,5 +198,6 @@ def _with_account(ledger_id: int, found: Open) -> Open:
 
 
 def _cautions(kinds: Iterable[str]) -> tuple[Caution, ...]:
-    """Return the cautions of all these kinds, each once, the gravest first."""
-    return tuple(dict.fromkeys(each for kind in kinds for each in cautions_of(kind)))
+    """Return the cautions of all these kinds, each once, most dangerous work first."""
+    found = sorted((cautions_of(kind) for kind in kinds), key=len, reverse=True)
+    return tuple(dict.fromkeys(each for cautions in found for each in cautions))

@@ -26,6 +26,15 @@ STEP_NAMES = {
     "vault": gettext_noop("Vault and bars on their way"),
 }
 """The steps that hold metal, as people call them."""
+HOW_WORDS = {
+    "assay": gettext_noop("weighing and assay"),
+    "estimate": gettext_noop("an estimate"),
+    "prior": gettext_noop("a typical figure"),
+    "lineage": gettext_noop("what it was made of"),
+    "book": gettext_noop("what was put in, less what was drawn off"),
+    "unknown": gettext_noop("nothing yet"),
+}
+"""What a figure rests on, by how it was come by."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +44,7 @@ class Held:
     holding: Holding
     where: str
     age: str
+    how: str
 
 
 @signed_in
@@ -48,7 +58,9 @@ def holdings(request: HttpRequest) -> HttpResponse:
     except REFUSALS as refusal:
         problems.append(problem_of(refusal))
         seen = reading.holdings(reader)
-    then = seen.holdings.known_at if asked and not problems else _now(reader)
+    then = seen.holdings.known_at
+    if not asked or problems:
+        then = max(then, _now(reader))
     values = {
         "title": _("Holdings"),
         "asked": asked,
@@ -97,6 +109,7 @@ def _held(reader: Reader, found: tuple[Holding, ...], then: str) -> list[Held]:
                 if part
             ),
             age=_age(each.held_from, then),
+            how=_(HOW_WORDS[each.how]),
         )
         for each in ordered
     ]
