@@ -13,7 +13,12 @@ from goldroom.custody.records import Mass, Said
 from goldroom.reconcile.amounts import decimal_text, shown_u, shown_value
 from goldroom.reports import rows
 from goldroom.reports.entry import EntryTold, entries_told
-from goldroom.reports.journal import seqs_mentioning
+from goldroom.reports.journal import (
+    LINES_AT_MOST,
+    Wanted,
+    journal,
+    seqs_mentioning,
+)
 from goldroom.statements.fields import parse
 from goldroom.statements.kind import Statement
 
@@ -36,16 +41,36 @@ class SheetAct:
 
 
 def acts_of(
-    ledger_id: int, kinds: Iterable[str], things: Iterable[str], record: str = "item"
+    ledger_id: int, kinds: Iterable[str], items: Iterable[str]
 ) -> tuple[EntryTold, ...]:
-    """Return the entries of these kinds that speak of these things and still stand."""
+    """Return the entries of these kinds that speak of these items and still stand."""
     wanted = frozenset(kinds)
-    seqs = {seq for _, seq in seqs_mentioning(ledger_id, record, things)}
-    found = [
-        each
-        for _, each in sorted(entries_told(ledger_id, seqs).items())
-        if each.kind in wanted
-    ]
+    seqs = {seq for _, seq in seqs_mentioning(ledger_id, "item", items)}
+    told = entries_told(ledger_id, seqs).values()
+    return _standing(ledger_id, [each for each in told if each.kind in wanted])
+
+
+def acts_saying(
+    ledger_id: int, kinds: Iterable[str], field: str, value: str
+) -> tuple[EntryTold, ...]:
+    """Return the entries of these kinds with this value in a field, that stand.
+
+    Reads every entry of the kinds: for kinds of which there are few.
+    """
+    wanted, seqs, before = Wanted(kinds=tuple(kinds)), set[int](), None
+    while True:
+        page = journal(ledger_id, wanted, before=before, most=LINES_AT_MOST)
+        seqs |= {line.seq for line in page.lines}
+        before = page.before
+        if before is None:
+            break
+    told = entries_told(ledger_id, seqs).values()
+    return _standing(ledger_id, [e for e in told if e.data.get(field) == value])
+
+
+def _standing(ledger_id: int, told: list[EntryTold]) -> tuple[EntryTold, ...]:
+    """Return the entries that were not taken back, in the order of their numbers."""
+    found = sorted(told, key=lambda each: each.seq)
     said = rows.by_keys(ledger_id, Said, (each.entry_id for each in found))
     return tuple(
         each

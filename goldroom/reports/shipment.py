@@ -22,6 +22,7 @@ from goldroom.reports.sheet_acts import (
     SheetAct,
     act_of,
     acts_of,
+    acts_saying,
     cited_seqs,
     masses_of,
     of_kind,
@@ -131,12 +132,8 @@ def shipment_report(ledger_id: int, shipment_id: str) -> ShipmentReport:
         raise UnknownShipment(
             f"shipment: no shipment {shipment_id!r} was ever advised. Check its id."
         )
-    entries = acts_of(
-        ledger_id,
-        (ADVISED, HANDED_OVER, RECEIVED, MELTED),
-        (shipment_id,),
-        record="shipment",
-    )
+    kinds = (ADVISED, HANDED_OVER, RECEIVED, MELTED)
+    entries = acts_saying(ledger_id, kinds, "shipment", shipment_id)
     return _report(ledger_id, shipment, entries)
 
 
