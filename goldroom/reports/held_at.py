@@ -7,7 +7,7 @@ charge of those who signed that act.
 """
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from goldroom.custody.act import utc_text
 from goldroom.custody.moves import HELD
@@ -18,6 +18,8 @@ from goldroom.reports.trail import StayLine, Trail
 from goldroom.statements.registry import kind_named
 
 HANDED_OVER = "dispatch.handed_over"
+FIRST_YEAR, LAST_YEAR = 1900, 9998
+"""Years asked about: what lies beyond has no time of another zone."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,14 +44,20 @@ def wall_moment(text: str, clock: SiteClock) -> str:
     try:
         typed = datetime.fromisoformat(text.strip())
     except ValueError as wrong:
-        raise OutOfRange(
-            f"at: found {text!r}, expected a day and a time on the site's clock. Write"
-            " it as 2026-10-12 14:00.",
-            field="at",
-        ) from wrong
+        raise _no_time(text) from wrong
+    if not FIRST_YEAR <= typed.year <= LAST_YEAR:
+        raise _no_time(text)
     if typed.tzinfo is None:
         return clock.utc_of(typed)
-    return utc_text(typed.astimezone(UTC))
+    return utc_text(typed)
+
+
+def _no_time(text: str) -> OutOfRange:
+    return OutOfRange(
+        f"at: found {text[:40]!r}, expected a day and a time on the site's clock. Write"
+        " it as 2026-10-12 14:00.",
+        field="at",
+    )
 
 
 def held_at(trail: Trail, at: str, clock: SiteClock) -> HeldAt:

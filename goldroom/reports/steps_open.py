@@ -264,7 +264,7 @@ def _smelt(now: Seen) -> Iterator[Open]:
 
 
 def _bars(now: Seen) -> Iterator[Open]:
-    bare = [each for each in now.of_sort("bar") if not each.label]
+    bare = [each for each in now.of_sort("bar") if each.step != "vault"]
     yield from _each(bare, "is poured and not numbered", "bar.numbered")
 
 
@@ -299,7 +299,9 @@ def _vault(now: Seen) -> Iterator[Open]:
     outside = [
         each
         for each in now.of_sort("bar")
-        if each.label and each.status == "held" and each.place not in now.vaults
+        if each.step == "vault"
+        and each.status == "held"
+        and each.place not in now.vaults
     ]
     yield from _each(
         outside, "is numbered and not in the vault", "vault.placed", field="items"
