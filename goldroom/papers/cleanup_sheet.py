@@ -25,8 +25,7 @@ def cleanup_paper(
     return drawn(
         Paper(
             title="Cleanup sheet",
-            about=f"Entry {report.seq}, {report.occurred_at}, into {report.hopper}"
-            f" {report.hopper_name}",
+            about=f"Entry {report.seq}, {report.occurred_at}",
             mark=mark,
             code=code_of(entry),
             figures=report,
@@ -98,7 +97,10 @@ def _exceptions(report: CleanupSheet) -> list[Flowable]:
 
 
 def _hopper(report: CleanupSheet) -> list[Flowable]:
-    blocks: list[Flowable] = [heading("Hopper: seals seen")]
+    blocks: list[Flowable] = [
+        words(f"The flushes went into {report.hopper} {report.hopper_name}."),
+        heading("Hopper: seals seen"),
+    ]
     if report.seals_seen:
         blocks.append(
             table(

@@ -28,7 +28,7 @@ def dispatch_note(
     return drawn(
         Paper(
             title="Dispatch note",
-            about=f"Shipment {report.shipment} to {report.refinery_name}",
+            about=f"Shipment {report.shipment}, to {report.refinery}",
             mark=mark,
             code=code_of(entries[-1]),
             figures=report,
@@ -48,6 +48,7 @@ def dispatch_note(
 
 def _carrier(report: ShipmentReport) -> list[Flowable]:
     rows = [
+        ("To", report.refinery_name),
         ("Carrier", report.carrier),
         ("Carrier's person", report.carrier_person),
         ("Pick-up", f"{report.window_from} to {report.window_until}"),

@@ -22,9 +22,7 @@ def leach_paper(report: LeachSheet, mark: Mark, entries: Sequence[EntryTold]) ->
     return drawn(
         Paper(
             title="Leach sheet",
-            about=f"Leach batch {account.batch}, {account.vessel}"
-            f" {report.vessel_name}, from {report.charged_at} to"
-            f" {report.ended_at or 'now: it still runs'}",
+            about=f"Leach batch {account.batch}",
             mark=mark,
             code=code_of(entries[0]),
             figures=report,
@@ -44,6 +42,10 @@ def _charged(report: LeachSheet) -> list[Flowable]:
     parts = report.account.charged
     return [
         heading("Charged"),
+        words(
+            f"Into {report.account.vessel} {report.vessel_name}, {report.charged_at};"
+            f" ended {report.ended_at or 'not yet: it still runs'}."
+        ),
         table(
             ("Source", "Sort", "Dry mass", "Gold in it"),
             [(e.item, e.sort, str(e.dry_mass), str(e.gold)) for e in parts],

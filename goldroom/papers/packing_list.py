@@ -32,7 +32,7 @@ def packing_list(
     return drawn(
         Paper(
             title="Packing list",
-            about=f"Shipment {report.shipment} to {report.refinery_name}",
+            about=f"Shipment {report.shipment}, to {report.refinery}",
             mark=mark,
             code=code_of(entries[-1]),
             figures=report,

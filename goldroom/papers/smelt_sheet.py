@@ -28,8 +28,7 @@ def smelt_paper(report: SmeltSheet, mark: Mark, entries: Sequence[EntryTold]) ->
     return drawn(
         Paper(
             title="Smelt sheet",
-            about=f"Charge {report.charge}, {report.furnace} {report.furnace_name},"
-            f" crucible {report.crucible} ({report.crucible_uses} uses before)",
+            about=f"Charge {report.charge}",
             mark=mark,
             code=code_of(entries[0]),
             figures=report,
@@ -48,7 +47,11 @@ def _charged(report: SmeltSheet) -> list[Flowable]:
     again = f" Bars charged again: {report.reason}." if report.reason else ""
     return [
         heading("Charge"),
-        words(f"Made up {report.made_up_at}.{again}"),
+        words(
+            f"Made up {report.made_up_at} for {report.furnace} {report.furnace_name},"
+            f" crucible {report.crucible} ({report.crucible_uses} uses"
+            f" before).{again}"
+        ),
         table(
             ("Source", "Sort", "Label", "Dry mass, g"),
             [(e.item, e.sort, e.label, number(e.dry_g)) for e in report.sources],
