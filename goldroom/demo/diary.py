@@ -5,7 +5,7 @@ is asked of the ledger while it is written, so the same seed writes the same dia
 `play` then says it through the front door. Where a statement holds figures that only
 the ledger can tell, such as a period's, the page knows whom to ask at its moment. The
 diary as a JSON Lines file holds one line for each entry that people and machines made,
-a statement taken back among them.
+a statement taken back among them; one that still waits for a signature is no entry.
 """
 
 import hashlib
@@ -121,6 +121,20 @@ class Diary:
         saying = replace(page.saying, data=page.ask(mark))
         self._pages[page.n] = replace(page, saying=saying, ask=None)
         return self._pages[page.n]
+
+    def propose(
+        self,
+        name: str,
+        kind: str,
+        values: Mapping[str, Any],
+        at: datetime,
+        hands: Hands,
+    ) -> None:
+        """Write down a statement that waits for the others when the diary ends.
+
+        It is no entry, so the file has no line of it.
+        """
+        self._add(at, PROPOSE, self._saying(name, kind, values, at, hands, ""))
 
     def propose_and_withdraw(
         self,

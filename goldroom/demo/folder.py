@@ -9,14 +9,18 @@ cycles.csv           the plant's cycles, for import_cycles
 month.zip            the bundle: the record for anybody to check
 month.checkpoint     its checkpoint, signed with the log's key
 month.policy         what a checker of this record trusts
+environment          shell lines that let every command and the pages use all this
 """
 
 import csv
 import json
+import shlex
 import shutil
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
+from urllib.parse import quote
 
 from goldroom.demo.chance import Chance
 from goldroom.demo.mine import INVENTED, NEWCOMER, PEOPLE
@@ -84,6 +88,11 @@ class DemoFolder:
         return self.path / "month.policy"
 
     @property
+    def environment(self) -> Path:
+        """Return the path of the shell lines that name this demonstration."""
+        return self.path / "environment"
+
+    @property
     def log_key(self) -> Path:
         """Return the path of the log's sealed key."""
         return self.keys / f"{LOG_KEY}{SUFFIX}"
@@ -111,6 +120,7 @@ class DemoFolder:
         seal_into(self.keys, keys, PASSPHRASE, n=SCRYPT_N)
         passphrase = self.keys / PASSPHRASE_FILE
         passphrase.write_text(f"{PASSPHRASE}\n", encoding="utf-8")
+        self.keys.chmod(0o700)
 
     def write_files(
         self, lines: Iterable[str], cycles: Sequence[Mapping[str, str]]
@@ -122,6 +132,20 @@ class DemoFolder:
             table = csv.DictWriter(file, fieldnames=list(cycles[0]))
             table.writeheader()
             table.writerows(cycles)
+
+    def write_environment(self, *, clock: datetime, made_at: datetime) -> None:
+        """Write what the program must be told to serve this demonstration.
+
+        Its clock goes on from `clock`, counted from the moment of making.
+        """
+        variables = {
+            "GOLDROOM_DATABASE_URL": f"sqlite:///{quote(str(self.database.absolute()))}",
+            "GOLDROOM_KEYS": str(self.keys.absolute()),
+            "GOLDROOM_DEMO_CLOCK": f"{clock.isoformat()}@{made_at.isoformat()}",
+        }
+        lines = [f"# {INVENTED}"]
+        lines += [f"export {name}={shlex.quote(of)}" for name, of in variables.items()]
+        self.environment.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
     def write_papers(self, papers: Mapping[str, bytes]) -> None:
         """Write the files that sayings cite."""

@@ -6,6 +6,7 @@ from typing import Any
 
 from goldroom.demo import mine, story, trouble
 from goldroom.demo.desk import Desk
+from goldroom.demo.going_on import go_on
 from goldroom.demo.leaching import PREGNANT, WASH, LeachWeek
 from goldroom.demo.lots import (
     Lot,
@@ -78,7 +79,10 @@ def month_after(day: datetime) -> datetime:
 
 
 def write(seed: int, months: int) -> Room:
-    """Return the room after so many months, with its whole diary."""
+    """Return the room after so many months, with its whole diary.
+
+    The diary goes on for some hours after the last month.
+    """
     room = new_room(seed)
     start = datetime.combine(first_day(months), time.min)
     open_mine(room, at(start, "00:00"))
@@ -93,6 +97,7 @@ def write(seed: int, months: int) -> Room:
         while day < month.end:
             _day(month, day)
             day += timedelta(days=1)
+    go_on(room, day)
     return room
 
 

@@ -83,10 +83,19 @@ class Counted:
 
 def work_shift(room: Room, shift: Shift) -> str:
     """Write a shift's count, sheet and weighing; return the load's id."""
-    counted, gone = _flushes(room, shift)
-    _count(room, shift, counted)
+    counted, gone = count_shift(room, shift)
     _sheet(room, shift, counted, gone)
     return _weigh(room, shift, counted)
+
+
+def count_shift(room: Room, shift: Shift) -> tuple[list[Counted], list[OddFlush]]:
+    """Write what the plant counted in a shift, whether or not anybody takes it up.
+
+    Returns the shift's flushes, and those that only the counter had.
+    """
+    counted, gone = _flushes(room, shift)
+    _count(room, shift, counted)
+    return counted, gone
 
 
 def _flushes(room: Room, shift: Shift) -> tuple[list[Counted], list[OddFlush]]:

@@ -91,3 +91,8 @@ SLAG_RELEASED_AFTER_D = 3
 FINAL_ASSAY_AFTER_D = 3
 DISPATCHES: Mapping[int, int] = {15: 2, 29: 2}
 """By day of the month, how many of the oldest pours go."""
+FLUSH_SINCE = OddFlush(
+    "U2", 4, SHORT, 26, "feed pump tripped",
+    "",
+)  # fmt: skip
+"""Of the day after the month: nobody has answered for it yet."""

@@ -9,8 +9,16 @@ from pathlib import Path
 from typing import Any
 
 from goldroom.demo.folder import PASSPHRASE, DemoFolder
-from goldroom.demo.mine import INVENTED, SITE
+from goldroom.demo.mine import (
+    ACCOUNTANT,
+    INVENTED,
+    OFFICERS,
+    PEOPLE,
+    SECURITY,
+    SITE,
+)
 from goldroom.errors import Refusal
+from goldroom.keys import PASSPHRASE_FILE
 from goldroom.management.policy_text import policy_text
 from goldroom.reports.attention import attention
 from goldroom.reports.metal import last_known_at
@@ -77,17 +85,32 @@ def told(
     here = DemoFolder(_from_here(folder.path.absolute()))
     yield f"Files in {here.path}: {', '.join(_files(folder.path))}"
     yield "Go on with:"
-    yield f"  export GOLDROOM_DATABASE_URL=sqlite:///{here.database}"
+    yield f"  . {here.environment}"
     python = _from_here(Path(sys.executable))
+    yield f"  {python} manage.py runserver"
+    yield (
+        f"    then open http://127.0.0.1:8000/ and sign in as {_users()}; the"
+        f" passphrase stands in {here.keys / PASSPHRASE_FILE}"
+    )
     yield f"  {python} manage.py reconcile --from {first} --to {last}"
-    yield f"  {python} manage.py closed_periods"
     yield f"  {python} manage.py trail OF-0412"
-    yield f"  {python} manage.py leach LB-01"
     yield f"  {python} manage.py verify_ledger"
     yield (
         f"  {python} -m ledger.core.verify {here.bundle} --policy {here.policy}"
         f" --anchor {here.checkpoint}"
     )
+
+
+def _users() -> str:
+    """Return whom to sign in as: one of each of the three who use this most."""
+    names = {member.person: member.name for member in PEOPLE}
+    users = (
+        (OFFICERS[0], "gold room officer"),
+        (SECURITY[0], "security manager"),
+        (ACCOUNTANT, "accountant"),
+    )
+    told = [f"{names[person]} ({what})" for person, what in users]
+    return f"{', '.join(told[:-1])} or {told[-1]}"
 
 
 def _metal(report: Any) -> Iterator[str]:

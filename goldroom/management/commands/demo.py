@@ -5,6 +5,7 @@ derive from the seed, and verified again before the command ends.
 """
 
 from argparse import ArgumentParser
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from goldroom.demo import month
+from goldroom.demo import going_on, month
 from goldroom.demo.diary import play
 from goldroom.demo.folder import DemoFolder, demo_keys
 from goldroom.management import demo_ending
@@ -66,6 +67,9 @@ def make(folder: DemoFolder, *, seed: int, months: int) -> list[str]:
             room.diary, keys, attach=_attach, progress=progress_bar("working shifts")
         )
     folder.write_files(room.diary.lines(), month.cycles_table(room))
+    folder.write_environment(
+        clock=going_on.clock_begins(room), made_at=datetime.now(UTC)
+    )
     with working_on(folder.database):
         demo_ending.check(ledger_id)
         demo_ending.write_out(folder, ledger_id)

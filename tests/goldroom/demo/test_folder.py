@@ -1,10 +1,14 @@
 """The folder of a demonstration: only a demonstration is ever replaced."""
 
+import subprocess
+from datetime import datetime
+
 import pytest
 
 from goldroom.demo.chance import Chance
 from goldroom.demo.folder import MARKER, PASSPHRASE, DemoFolder, NotADemo, demo_keys
 from goldroom.demo.mine import NEWCOMER, PEOPLE
+from goldroom.settings import database_from_url
 from ledger import sealed_keys
 
 
@@ -46,3 +50,24 @@ def test_keys_are_sealed_and_open_with_the_passphrase_beside_them(tmp_path):
         name: key.key_id for name, key in keys.items()
     }
     assert set(keys) == {each.person for each in (*PEOPLE, NEWCOMER)} | {"log"}
+
+
+def test_the_environment_names_ledger_keys_and_clock_to_a_shell(tmp_path):
+    folder = DemoFolder(tmp_path / "a folder of it's own")
+    folder.make(seed=1, months=1)
+    clock = datetime.fromisoformat("2026-11-01T15:50:00+02:00")
+    made_at = datetime.fromisoformat("2026-11-25T08:00:00+00:00")
+    folder.write_environment(clock=clock, made_at=made_at)
+    shown = subprocess.run(
+        ["sh", "-c", '. "$1"; env', "sh", str(folder.environment)],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    found = dict(line.split("=", 1) for line in shown.stdout.splitlines())
+    assert found["GOLDROOM_KEYS"] == str(folder.keys)
+    assert found["GOLDROOM_DEMO_CLOCK"] == (
+        "2026-11-01T15:50:00+02:00@2026-11-25T08:00:00+00:00"
+    )
+    named = database_from_url(found["GOLDROOM_DATABASE_URL"])
+    assert named["NAME"] == str(folder.database)
