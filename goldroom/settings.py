@@ -8,8 +8,10 @@
     GOLDROOM_ALLOWED_HOSTS  host names served, separated by commas; without it only
                             this machine itself is answered, over plain HTTP
     GOLDROOM_HTTPS          0 to serve plain HTTP in spite of ALLOWED_HOSTS
+    GOLDROOM_BEHIND_PROXY   1 if every request comes through one proxy of yours, whose
+                            X-Forwarded-Proto and X-Forwarded-For are then believed
     GOLDROOM_KEYS           folder of sealed key files kept on this machine
-    GOLDROOM_IDLE_MINUTES   minutes without a request that end a session (15)
+    GOLDROOM_IDLE_MINUTES   minutes without a request that end a session, 1 to 60 (15)
     GOLDROOM_DEMO_CLOCK     TIME@TIME, see goldroom.faces.clock; demo ledgers only
     GOLDROOM_DEBUG          1 while developing, otherwise unset
 
@@ -108,6 +110,16 @@ def database_settings() -> dict[str, Any]:
     return sqlite_database(str(VAR_DIR / "goldroom.sqlite3"))
 
 
+def whole_number(name: str, otherwise: int) -> int:
+    """Return the whole number that an environment variable says."""
+    said = os.environ.get(name, str(otherwise))
+    if not (said.isascii() and said.isdecimal()):
+        raise ImproperlyConfigured(
+            f"{name} is {said!r}; write a whole number such as {otherwise}."
+        )
+    return int(said)
+
+
 SECRET_KEY = os.environ.get("GOLDROOM_SECRET_KEY") or kept_secret(
     VAR_DIR / "secret_key"
 )
@@ -116,7 +128,7 @@ THIS_MACHINE = ["localhost", "127.0.0.1", "[::1]"]
 NAMED_HOSTS = [
     host for host in os.environ.get("GOLDROOM_ALLOWED_HOSTS", "").split(",") if host
 ]
-ALLOWED_HOSTS = NAMED_HOSTS or THIS_MACHINE
+ALLOWED_HOSTS = [*NAMED_HOSTS, *THIS_MACHINE]  # health is asked on the machine itself
 
 INSTALLED_APPS = [
     "django.contrib.contenttypes",
@@ -145,8 +157,12 @@ LEDGER_PROJECTIONS = ["goldroom.projection.compare"]
 # --- the faces: pages and API
 
 IS_HTTPS = bool(NAMED_HOSTS) and os.environ.get("GOLDROOM_HTTPS", "1") == "1"
+IS_BEHIND_PROXY = os.environ.get("GOLDROOM_BEHIND_PROXY") == "1"
 SECURE_SSL_REDIRECT = IS_HTTPS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if IS_HTTPS else None
+SECURE_REDIRECT_EXEMPT = [r"^health/"]
+SECURE_PROXY_SSL_HEADER = (
+    ("HTTP_X_FORWARDED_PROTO", "https") if IS_BEHIND_PROXY else None
+)
 SECURE_HSTS_SECONDS = 31_536_000 if IS_HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = IS_HTTPS
 SECURE_HSTS_PRELOAD = IS_HTTPS
@@ -155,9 +171,10 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 X_FRAME_OPTIONS = "DENY"
 
 MIDDLEWARE = [
+    "goldroom.faces.middleware.line_of_each",
+    "goldroom.faces.middleware.headers_of_each",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "goldroom.faces.middleware.content_policy",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -182,6 +199,7 @@ TEMPLATES = [
 ]
 STATIC_URL = "/static/"
 WHITENOISE_USE_FINDERS = True  # no build step: files are served where they lie
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000  # a sheet may list hundreds of rows
 USE_I18N = True
 
@@ -195,12 +213,14 @@ AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
-AXES_SENSITIVE_PARAMETERS = ["passphrase", "key_file"]
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # 15 minutes are 15 minutes
+AXES_CLIENT_IP_CALLABLE = "goldroom.faces.middleware.address_of"
+AXES_SENSITIVE_PARAMETERS = ["passphrase", "key_file", "typed", "csrfmiddlewaretoken"]
 AXES_USERNAME_FORM_FIELD = "username"
 AXES_VERBOSE = False
 SILENCED_SYSTEM_CHECKS = ["axes.W002"]  # a lock is told by our own pages, not by theirs
 LOGIN_URL = "sign_in"
-IDLE_SECONDS = 60 * int(os.environ.get("GOLDROOM_IDLE_MINUTES", "15"))
+IDLE_SECONDS = 60 * whole_number("GOLDROOM_IDLE_MINUTES", 15)
 SESSION_COOKIE_AGE = IDLE_SECONDS
 SESSION_COOKIE_NAME = "goldroom_session"
 SESSION_COOKIE_HTTPONLY = True
@@ -219,6 +239,20 @@ DEMO_CLOCK = os.environ.get("GOLDROOM_DEMO_CLOCK", "")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "root": {"handlers": ["console"], "level": "WARNING"},
+    "formatters": {"failure": {"()": "goldroom.faces.logs.FailureFormatter"}},
+    "handlers": {
+        "failures": {"class": "logging.StreamHandler", "formatter": "failure"},
+        "requests": {"class": "logging.StreamHandler", "stream": "ext://sys.stdout"},
+    },
+    "root": {"handlers": ["failures"], "level": "WARNING"},
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        # its lines hold the query, and ours say the rest
+        "django.server": {"handlers": [], "level": "CRITICAL", "propagate": False},
+        "goldroom.requests": {
+            "handlers": ["requests"],
+            "level": "INFO",
+            "propagate": False,
+        },
+    },
 }

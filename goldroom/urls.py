@@ -4,6 +4,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("api/v1/", include("goldroom.api.urls")),
+    path("health/", include("goldroom.faces.health")),
     path("", include("goldroom.web.urls")),
 ]
 handler400 = "goldroom.web.refused.bad_request"

@@ -13,7 +13,7 @@ from django.http import HttpRequest
 from goldroom import commands
 from goldroom.commands import Clock
 from goldroom.errors import Refusal
-from goldroom.faces import clock
+from goldroom.faces import clock, logs
 from goldroom.faces.backend import unlocked_key
 from goldroom.faces.reader import Reader
 from goldroom.faces.reading import check_entry
@@ -71,7 +71,8 @@ def sign_first(
     heard = clock_of(reader.ledger_id)
     if kind_named(saying.kind).klass == "two":
         return commands.propose(reader.ledger_id, saying, key, clock=heard)
-    commands.say(reader.ledger_id, saying, {opening.person: key}, clock=heard)
+    done = commands.say(reader.ledger_id, saying, {opening.person: key}, clock=heard)
+    logs.note_entry(request, done.seq)
     return proposals.get(reader.ledger_id, saying.entry_id)
 
 
@@ -92,7 +93,10 @@ def sign_next(
         request, reader.slug, opening.person, opening.passphrase, opening.key_file
     )
     heard = clock_of(reader.ledger_id)
-    return commands.countersign(reader.ledger_id, entry_id, key, clock=heard)
+    signed = commands.countersign(reader.ledger_id, entry_id, key, clock=heard)
+    if signed.appended is not None:
+        logs.note_entry(request, signed.appended.seq)
+    return signed
 
 
 def take_back(reader: Reader, entry_id: str, *, detail: str) -> int:
