@@ -78,7 +78,7 @@ class Seen:
     cell_loads: tuple[CellLoad, ...]
     shipments: tuple[Shipment, ...]
     samples: Mapping[str, Sample]
-    vaults: frozenset[str]
+    places: Mapping[str, Place]
     weighed: frozenset[str]
     dry: frozenset[str]
     final: frozenset[str]
@@ -88,6 +88,10 @@ class Seen:
         found = [each for each in self.items if each.sort in sorts]
         return sorted(found, key=lambda each: (each.held_from, each.item))
 
+    def is_vault(self, place: str) -> bool:
+        """Tell whether a place is a vault."""
+        return place in self.places and self.places[place].sort == "vault"
+
 
 def seen(ledger_id: int) -> Seen:
     """Return the records as the tables hold them now."""
@@ -95,7 +99,6 @@ def seen(ledger_id: int) -> Seen:
     masses = versions(ledger_id, Mass, items, "masses")
     estimates = versions(ledger_id, Estimate, items, "estimates")
     assays = versions(ledger_id, Assay, items, "assays")
-    places = rows.every(ledger_id, Place)
     return Seen(
         items=tuple(items),
         vessels=tuple(rows.every(ledger_id, Vessel)),
@@ -104,7 +107,7 @@ def seen(ledger_id: int) -> Seen:
         cell_loads=tuple(rows.every(ledger_id, CellLoad)),
         shipments=tuple(rows.every(ledger_id, Shipment)),
         samples={each.sample: each for each in rows.every(ledger_id, Sample)},
-        vaults=frozenset(each.place_id for each in places if each.sort == "vault"),
+        places={each.place_id: each for each in rows.every(ledger_id, Place)},
         weighed=frozenset(
             [*(each.item for each in masses), *(each.item for each in estimates)]
         ),
@@ -281,7 +284,8 @@ def _samples(now: Seen) -> Iterator[Open]:
     for each in now.of_sort("sample"):
         known = now.samples.get(each.item)
         if known is None or known.status == "open":
-            at = f", at {each.place}" if each.place else ""
+            place = now.places.get(each.place)
+            at = "" if place is None else f", {place.name}"
             label = f" ({each.label})" if each.label else ""
             yield Open(
                 said=f"Sample {each.item}{label}{at}, not accounted for yet",
@@ -301,7 +305,7 @@ def _vault(now: Seen) -> Iterator[Open]:
         for each in now.of_sort("bar")
         if each.step == "vault"
         and each.status == "held"
-        and each.place not in now.vaults
+        and not now.is_vault(each.place)
     ]
     yield from _each(
         outside, "is numbered and not in the vault", "vault.placed", field="items"

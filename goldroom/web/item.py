@@ -1,6 +1,7 @@
 """One item: where it is, its figures, where it came from, who held it when."""
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
 
 from goldroom.errors import UnknownItem
 from goldroom.faces import reading
@@ -31,7 +32,7 @@ def item(request: HttpRequest, item: str) -> HttpResponse:
     told = item_told(reader.ledger_id, trail, clock)
     at = now(reader.ledger_id).strftime("%Y-%m-%dT%H:%M:%SZ")
     values = {
-        "title": f"{told.sort.capitalize()} {told.label or told.item}",
+        "title": f"{_(told.sort).capitalize()} {told.label or told.item}",
         "told": told,
         "answer": answer,
         "at": request.GET.get("at", clock.wall_text(at).replace(" ", "T")),
