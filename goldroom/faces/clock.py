@@ -37,16 +37,24 @@ def shift(ledger_id: int) -> timedelta:
     opening = read.keyring(ledger_id).opening
     if opening is None or not opening.demo:
         return timedelta(0)
-    return _shift(settings.DEMO_CLOCK)
+    return shift_of(settings.DEMO_CLOCK)
 
 
 @cache
-def _shift(setting: str) -> timedelta:
+def shift_of(setting: str) -> timedelta:
+    """Return NOW less THEN of a setting. Raises ImproperlyConfigured."""
     then, _, since = setting.partition("@")
     try:
-        return datetime.fromisoformat(since) - datetime.fromisoformat(then)
+        return _moment(since) - _moment(then)
     except (ValueError, TypeError) as wrong:
         raise ImproperlyConfigured(
             f"GOLDROOM_DEMO_CLOCK is {setting!r}; write two times with their offsets,"
             " such as 2026-10-31T18:00:00+02:00@2026-11-20T09:00:00+00:00."
         ) from wrong
+
+
+def _moment(text: str) -> datetime:
+    found = datetime.fromisoformat(text)
+    if found.tzinfo is None:
+        raise ValueError(text)
+    return found
