@@ -15,7 +15,7 @@ from goldroom.reports.holdings import Holding
 from goldroom.reports.metal import site_clock
 from goldroom.reports.people import names
 from goldroom.web.page import REFUSALS, page, reader_in, signed_in
-from goldroom.web.problems import problem_of
+from goldroom.web.problems import Problem, problem_of
 
 STEP_NAMES = {
     "hopper": gettext_noop("Hopper"),
@@ -52,20 +52,15 @@ def holdings(request: HttpRequest) -> HttpResponse:
     """Show what is held now, or what was held when an entry was taken down."""
     reader = reader_in(request)
     asked = request.GET.get("at", "").strip()
-    problems = []
-    try:
-        seen = reading.holdings(reader, at_entry=_entry_number(asked))
-    except REFUSALS as refusal:
-        problems.append(problem_of(refusal))
-        seen = reading.holdings(reader)
-    then = seen.holdings.known_at
-    if not asked or problems:
-        then = max(then, _now(reader))
+    seen, problems = _seen(reader, asked)
+    known_at = seen.holdings.known_at
+    is_then = bool(asked) and not problems
+    then = known_at if is_then else max(known_at, _now(reader))
     values = {
         "title": _("Holdings"),
         "asked": asked,
-        "as_of": "" if problems else asked,
-        "known_wall": site_clock(reader.ledger_id).wall_text(seen.holdings.known_at),
+        "as_of": asked if is_then else "",
+        "known_wall": site_clock(reader.ledger_id).wall_text(known_at),
         "steps": [
             (_(STEP_NAMES[each.step]), each, _held(reader, each.holdings, then))
             for each in seen.holdings.steps
@@ -76,6 +71,16 @@ def holdings(request: HttpRequest) -> HttpResponse:
         "problems": problems,
     }
     return page(request, "holdings", values, status=422 if problems else 200)
+
+
+def _seen(
+    reader: Reader, asked: str
+) -> tuple[reading.SeenHoldings, tuple[Problem, ...]]:
+    """Return what is held as of the entry asked for; now, if there is none such."""
+    try:
+        return reading.holdings(reader, at_entry=_entry_number(asked)), ()
+    except REFUSALS as refusal:
+        return reading.holdings(reader), (problem_of(refusal),)
 
 
 def _entry_number(text: str) -> int | None:

@@ -1,7 +1,7 @@
 """The journal: entries in words, the newest first, by what is asked of them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from django.http import HttpRequest, HttpResponse
@@ -24,6 +24,7 @@ from goldroom.web.page import page, reader_in, signed_in
 from goldroom.web.problems import Problem, problem_of
 
 LINES = 40
+NO_LINES = JournalPage(lines=(), before=None)
 SORTS = {
     "item": gettext_noop("item, sample or flush"),
     "vessel": gettext_noop("hopper, drum, safe or other vessel"),
@@ -60,34 +61,45 @@ class Group:
     choices: tuple[Choice, ...]
 
 
+@dataclass(frozen=True, kw_only=True)
+class Found:
+    """A page of lines with the addresses of its neighbours, or what was not read."""
+
+    lines: JournalPage = NO_LINES
+    turns: Mapping[str, str] = field(default_factory=dict)
+    problems: tuple[Problem, ...] = ()
+
+
 @signed_in
 def journal(request: HttpRequest) -> HttpResponse:
     """Show a page of the journal, or what of the question cannot be read."""
     reader = reader_in(request)
     asked = {name: request.GET.get(name, "").strip() for name in BOXES}
-    problems: list[Problem] = []
-    lines = JournalPage(lines=(), before=None)
-    turns: dict[str, str] = {}
-    try:
-        wanted = wanted_of(reader, asked)
-        before, after = _number(request, "before"), _number(request, "after")
-        lines = reading.journal(reader, wanted, before=before, after=after, most=LINES)
-        turns = _turns(reader, wanted, asked, lines)
-    except Refusal as refusal:
-        problems.append(problem_of(refusal))
+    found = _found(request, reader, asked)
     values = {
         "title": _("Journal"),
         "asked": asked,
         "is_asked": any(text for name, text in asked.items() if name != "sort"),
-        "lines": lines_told(reader.ledger_id, lines.lines),
-        "turns": turns,
+        "lines": lines_told(reader.ledger_id, found.lines.lines),
+        "turns": found.turns,
+        "problems": found.problems,
         "work": _work(reader),
         "people": _people(reader),
         "sorts": [Choice(value=key, name=_(name)) for key, name in SORTS.items()],
-        "problems": problems,
         "day_start": site_clock(reader.ledger_id).day_start,
     }
-    return page(request, "journal", values, status=422 if problems else 200)
+    return page(request, "journal", values, status=422 if found.problems else 200)
+
+
+def _found(request: HttpRequest, reader: Reader, asked: Mapping[str, str]) -> Found:
+    """Return the page that was asked for."""
+    before, after = _number(request, "before"), _number(request, "after")
+    try:
+        wanted = wanted_of(reader, asked)
+        lines = reading.journal(reader, wanted, before=before, after=after, most=LINES)
+    except Refusal as refusal:
+        return Found(problems=(problem_of(refusal),))
+    return Found(lines=lines, turns=_turns(reader, wanted, asked, lines))
 
 
 def wanted_of(reader: Reader, asked: Mapping[str, str]) -> Wanted:

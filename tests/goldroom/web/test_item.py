@@ -6,6 +6,8 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from tests.front_door import STORY, g
+
 
 @pytest.fixture
 def security(told_once, signed_in_as):
@@ -86,6 +88,28 @@ def test_times_at_the_ends_of_the_calendar_are_answered_or_refused(security, at)
 def test_what_was_never_recorded_is_said_so(security):
     assert "was ever recorded here" in shown(security, "/items/NONE-1/", 404)
     assert security.get("/items/%00/").status_code in (400, 404)
+
+
+def poured_in_two(data):
+    """Return the values of the pour with a second casting."""
+    second = {"item": "BAR-2", "mould": "M-2"}
+    return {**data, "castings": [*data["castings"], second]}
+
+
+def test_of_several_bars_with_a_number_one_is_chosen(room_with_keys, signed_in_as):
+    for kind, hands, data, at in STORY:
+        values = poured_in_two(data) if kind == "charge.poured" else data
+        room_with_keys.say(kind, values, hands, at=at)
+        if kind == "bar.numbered":
+            break
+    other = {"item": "BAR-2", "stamped": "INV-0001", "first": g("120.1", "BU1")}
+    room_with_keys.say("bar.numbered", other)
+    client = signed_in_as("p-soto")
+    for address in ("/items/INV-0001/", "/find/?q=INV-0001"):
+        page = shown(client, address)
+        assert "Several things bear INV-0001" in page
+        assert 'href="/items/BAR-1/"' in page
+        assert 'href="/items/BAR-2/"' in page
 
 
 def test_a_page_takes_few_queries(security):

@@ -1,6 +1,7 @@
 """The journal's pages: what is asked for, page by page, and what stays hidden."""
 
 import re
+from datetime import timedelta
 
 import pytest
 from django.db import connection
@@ -8,13 +9,19 @@ from django.test.utils import CaptureQueriesContext
 
 from goldroom.web import journal as page
 from ledger import read
-from tests.front_door import STANDING
+from tests.front_door import STANDING, off
 
 LIMIT = {
     "limit": "stock_age_d",
     "value": "10",
     "unit": "d",
     "reason": "the insurer asks for it",
+}
+
+OPENED = {
+    "hopper": "H1",
+    "reason": "a blocked drain",
+    "seals_removed": [off("lid", "S-0001"), off("drain", "S-0002")],
 }
 
 
@@ -157,6 +164,18 @@ def test_corrections_and_what_they_put_right_are_tagged(room_with_keys, signed_i
     assert ">taken back<" in lines[2]
     about = client.get(f"/journal/?about={wrong.seq}")
     assert seqs(about) == [wrong.seq + 1, wrong.seq]
+
+
+@pytest.mark.parametrize(("hours", "is_late"), [(1, False), (4, False), (5, True)])
+def test_what_was_taken_down_hours_later_is_tagged(
+    room_with_keys, signed_in_as, hours, is_late
+):
+    """Four hours are the program's own limit; a minute lies between the acts."""
+    room = room_with_keys
+    taken_down = room.now + timedelta(minutes=1, hours=hours)
+    room.say("hopper.opened", OPENED, received_at=taken_down.isoformat())
+    lines = text(signed_in_as("p-amara").get("/journal/")).split('<li value="')
+    assert (">entered late<" in lines[1]) is is_late
 
 
 @pytest.mark.parametrize(
