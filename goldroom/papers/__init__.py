@@ -1,0 +1,1 @@
+"""Papers: PDF and workbook, drawn from report objects and never from queries."""

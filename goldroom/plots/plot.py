@@ -1,0 +1,87 @@
+"""What a plot is: a drawing, the sentence that tells it, and its figures as a table."""
+
+from dataclasses import dataclass
+
+from reportlab.graphics.shapes import Drawing, Line, Polygon, Rect, String
+from reportlab.lib.colors import Color, HexColor, white
+
+WIDTH = 480
+"""Points: the text width of an upright A4 page."""
+
+INK: Color = HexColor("#1a1a1a")
+TEAL: Color = HexColor("#0b5c5c")
+GREY: Color = HexColor("#595959")
+PALE: Color = HexColor("#d9d9d9")
+FONT, BOLD = "Helvetica", "Helvetica-Bold"
+TEXT_SIZE = 12
+
+
+@dataclass(frozen=True)
+class Plot:
+    """A drawing with what it shows in words and as rows of text."""
+
+    name: str
+    drawing: Drawing
+    sentence: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def text(
+    drawing: Drawing, at: tuple[float, float], words: str, anchor: str = "start"
+) -> None:
+    """Write words at a point: start, middle or end of them there."""
+    drawing.add(
+        String(
+            *at,
+            words,
+            fontName=FONT,
+            fontSize=TEXT_SIZE,
+            fillColor=INK,
+            textAnchor=anchor,
+        )
+    )
+
+
+def line(
+    drawing: Drawing,
+    ends: tuple[float, float, float, float],
+    colour: Color = INK,
+    dashes: tuple[int, ...] | None = None,
+) -> None:
+    """Draw a line, with dashes if any are given."""
+    drawing.add(
+        Line(*ends, strokeColor=colour, strokeWidth=1.2, strokeDashArray=dashes)
+    )
+
+
+def box(
+    drawing: Drawing,
+    corner: tuple[float, float],
+    size: tuple[float, float],
+    fill: Color = white,
+    dashes: tuple[int, ...] | None = None,
+) -> None:
+    """Draw a rectangle with an ink edge."""
+    drawing.add(
+        Rect(
+            *corner,
+            *size,
+            fillColor=fill,
+            strokeColor=INK,
+            strokeWidth=1,
+            strokeDashArray=dashes,
+        )
+    )
+
+
+def diamond(drawing: Drawing, x: float, y: float, half: float) -> None:
+    """Draw an open diamond round a point."""
+    drawing.add(
+        Polygon(
+            [x - half, y, x, y + half, x + half, y, x, y - half],
+            fillColor=white,
+            strokeColor=INK,
+            strokeWidth=1.5,
+        )
+    )
