@@ -1,0 +1,121 @@
+"""A demonstration served by a real server process, at http://localhost:PORT.
+
+The demonstration is made once (`made`) and copied for whoever records in it; its
+clock goes on from a while after the month's last line.
+"""
+
+import json
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from urllib.error import URLError
+
+ROOT = Path(__file__).resolve().parents[2]
+MANAGE = (sys.executable, str(ROOT / "manage.py"))
+STARTS_WITHIN_S = 30
+LATER = timedelta(minutes=40)
+"""How long after the month's last line its clock goes on."""
+
+
+@dataclass(frozen=True)
+class Served:
+    """A demonstration that answers: its folder and its address."""
+
+    folder: Path
+    address: str
+
+    @property
+    def passphrase(self) -> str:
+        """Return what opens every key of the demonstration."""
+        text = (self.folder / "keys" / "passphrase.txt").read_text(encoding="utf-8")
+        return text.strip()
+
+
+def made(folder: Path) -> Path:
+    """Make the demonstration in `folder`, as the README's command does."""
+    run = subprocess.run(
+        [*MANAGE, "demo", "--into", str(folder)],
+        env=_environment(folder),
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+    return folder
+
+
+@contextmanager
+def served(demo: Path, folder: Path) -> Iterator[Served]:
+    """Serve a copy of the demonstration, made in `folder`, until the block ends."""
+    shutil.copytree(demo, folder)
+    port = _free_port()
+    found = Served(folder, f"http://localhost:{port}")
+    with (folder / "server.log").open("wb") as log:
+        server = subprocess.Popen(
+            [*MANAGE, "runserver", "--noreload", str(port)],
+            env=_serving(folder),
+            stdout=log,
+            stderr=log,
+        )
+        try:
+            _wait_until_it_answers(server, found)
+            yield found
+        finally:
+            server.terminate()
+            server.wait(timeout=STARTS_WITHIN_S)
+
+
+def said(demo: Path) -> list[dict]:
+    """Return the month as it was said, a statement each."""
+    lines = (demo / "month.jsonl").read_text(encoding="utf-8").splitlines()
+    return [json.loads(line) for line in lines]
+
+
+def _environment(folder: Path) -> dict[str, str]:
+    found = {
+        name: value
+        for name, value in os.environ.items()
+        if not name.startswith("GOLDROOM_")
+    }
+    return {
+        **found,
+        "GOLDROOM_VAR": str(folder.parent / "var"),
+        "GOLDROOM_DATABASE_URL": f"sqlite:///{folder / 'goldroom.sqlite3'}",
+    }
+
+
+def _serving(folder: Path) -> dict[str, str]:
+    last = datetime.fromisoformat(said(folder)[-1]["received_at"])
+    now = datetime.now(UTC).isoformat()
+    return {
+        **_environment(folder),
+        "GOLDROOM_KEYS": str(folder / "keys"),
+        "GOLDROOM_DEMO_CLOCK": f"{(last + LATER).isoformat()}@{now}",
+    }
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+def _wait_until_it_answers(server: subprocess.Popen, found: Served) -> None:
+    ends = datetime.now(UTC) + timedelta(seconds=STARTS_WITHIN_S)
+    while True:
+        try:
+            urllib.request.urlopen(f"{found.address}/sign-in/", timeout=5).close()
+        except URLError:
+            is_up = server.poll() is None and datetime.now(UTC) < ends
+            log = (found.folder / "server.log").read_text(encoding="utf-8")
+            assert is_up, f"the server does not answer:\n{log}"
+        else:
+            return
