@@ -1,8 +1,10 @@
-"""The web server's way in: gunicorn goldroom.wsgi."""
+"""The way in for a web server, gunicorn goldroom.wsgi; only if the checks pass."""
 
 import os
 
+from django.core.management import call_command
 from django.core.wsgi import get_wsgi_application
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "goldroom.settings")
 application = get_wsgi_application()
+call_command("check")  # a web server, unlike runserver, asks for none itself

@@ -200,7 +200,7 @@ def site(tmp_path, keys):
         "GOLDROOM_VAR": str(tmp_path / "var"),
         "GOLDROOM_ALLOWED_HOSTS": "room.example",
         "GOLDROOM_KEYS": str(keys),
-        "GOLDROOM_SECRET_KEY": "Wp3-vh0Zc_kQ9t1xLrB7uYdMn5gJa2EoSf8iHXe4TqRz6CbKs-invented",
+        "GOLDROOM_SECRET_KEY": "Wp3-vh0Zc_kQ9t1xLrB7uYdMn5gJa2EoSf8iHXe4TqRz6CbKs-new",
         "GOLDROOM_BEHIND_PROXY": "1",
     }
 
@@ -236,3 +236,16 @@ def test_a_proxys_word_is_taken_only_where_the_site_says_so(site, behind, expect
     )
     assert done.returncode == 0, done.stderr
     assert (expected or "None") in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [({}, "served"), ({"GOLDROOM_IDLE_MINUTES": "0"}, "goldroom.E008")],
+)
+def test_a_web_server_starts_only_if_the_checks_pass(site, change, told):
+    done = run(
+        "shell", "-v", "0", "-c",
+        "import goldroom.wsgi; print('served')", **site | change,
+    )  # fmt: skip
+    assert (done.returncode == 0) == (not change)
+    assert told in done.stdout + done.stderr
