@@ -27,7 +27,7 @@ No tagging and no archive profile is claimed.
 """
 
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -36,6 +36,7 @@ from xml.sax.saxutils import escape
 import reportlab
 from reportlab.graphics import renderPDF
 from reportlab.lib.colors import black
+from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
@@ -107,16 +108,25 @@ def heading(text: str) -> Paragraph:
 
 
 def table(
-    headings: Sequence[str], rows: Iterable[Sequence[str]], widths: Sequence[float]
+    headings: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    widths: Sequence[float],
+    *,
+    right: Container[int] = (),
 ) -> Table:
-    """Return a ruled table whose cells wrap; its headings stand on every page."""
+    """Return a ruled table whose cells wrap; its headings stand on every page.
+
+    The columns of these numbers, 0 the first, are set flush right.
+    """
     head = ParagraphStyle("head", BODY, fontName=BOLD, fontSize=8, spaceAfter=0)
     cell = ParagraphStyle("cell", BODY, fontSize=8, leading=10.5, spaceAfter=0)
+
+    def laid(row: Sequence[str], style: ParagraphStyle) -> list[Paragraph]:
+        flush = ParagraphStyle("right", style, alignment=TA_RIGHT)
+        return [words(t, flush if n in right else style) for n, t in enumerate(row)]
+
     return Table(
-        [
-            [words(each, head) for each in headings],
-            *([words(each, cell) for each in row] for row in rows),
-        ],
+        [laid(headings, head), *(laid(row, cell) for row in rows)],
         colWidths=widths,
         repeatRows=1,
         style=[

@@ -54,7 +54,7 @@ def sentences(report: PeriodReport) -> list[str]:
         for metal, balance in report.overall.items()
         if balance.is_drawn and not balance.is_idle
     ]
-    said += _gravity_words(report)
+    said += gravity_words(report)
     said += _step_words(report)
     said += _waiting_words("Provisional", report.provisional)
     unknown = _unmeasured(report)
@@ -190,7 +190,7 @@ def _causes(balance: Balance) -> str:
     return f"What makes it uncertain: {', '.join(named)}." if named else ""
 
 
-def _gravity_words(report: PeriodReport) -> list[str]:
+def gravity_words(report: PeriodReport) -> list[str]:
     """Return the gravity check and the count of flushes in words."""
     check = report.gravity
     count = check.flushes

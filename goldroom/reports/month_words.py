@@ -22,14 +22,14 @@ def text_of(report: PeriodReport) -> str:
     """Return the report for reading: sentences, table, and what its mark means."""
     lines = sentences(report)
     lines += ["", *table(report)]
-    if any(row[-1] == "p" for row in _rows(report)):
+    if any(row[-1] == "p" for row in rows(report)):
         lines += ["", "p: provisional; the figure will change when assays are final."]
     return "\n".join(lines)
 
 
 def table(report: PeriodReport) -> list[str]:
     """Return one aligned line for each balance, under a line of headings."""
-    body = [HEADINGS, *_rows(report)]
+    body = [HEADINGS, *rows(report)]
     widths = [max(len(row[n]) for row in body) for n in range(len(HEADINGS))]
     return [_aligned(row, widths) for row in body]
 
@@ -42,7 +42,8 @@ def _aligned(row: tuple[str, ...], widths: list[int]) -> str:
     return "  ".join(cells).rstrip()
 
 
-def _rows(report: PeriodReport) -> Iterator[tuple[str, ...]]:
+def rows(report: PeriodReport) -> Iterator[tuple[str, ...]]:
+    """Yield the table's rows: each step's balances by metal, then the whole's."""
     for name, balances in report.steps.items():
         for metal, balance in balances.items():
             is_dry = metal == "dry_mass"

@@ -1,0 +1,182 @@
+"""The month's reconciliation on paper: gravity first, balances, what may change."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+
+from reportlab.platypus import Flowable, KeepTogether
+
+from goldroom.metal.rounding import MILLIGRAM, half_even
+from goldroom.metal.units import GRAMS_PER_TROY_OUNCE, from_grams
+from goldroom.papers.frame import Paper, code_of_mark, drawn, heading, table, words
+from goldroom.papers.sheet_parts import NOT_KNOWN, each_signed, ink, shares
+from goldroom.plots.gravity import gravity_plot
+from goldroom.reconcile.period import PeriodReport, Waiting
+from goldroom.reconcile.words import gravity_words, sentences
+from goldroom.reports.entry import EntryTold, Mark
+from goldroom.reports.month_words import rows
+
+GOLD: Mapping[str, str] = {
+    "poured": "Gold poured",
+    "holdings_rise": "Rise in what is held before the vault",
+    "went_out": "Gone out otherwise",
+    "accounted": "Accounted for: the three together",
+    "estimated": "The gravity circuit's estimate",
+}
+"""The gravity check's figures in the order in which they are read."""
+
+HEADINGS = (
+    "Step",
+    "Metal, unit",
+    "Opening",
+    "In",
+    "Out",
+    "Closing",
+    "Un-\naccounted",
+    "Standard u",
+    "z",
+    "",
+)
+FIGURES = range(2, 9)
+
+
+def month_paper(
+    report: PeriodReport, mark: Mark, closing: tuple[EntryTold, ...]
+) -> bytes:
+    """Return a month as PDF; `closing` are the entries that closed it, if any."""
+    return drawn(
+        Paper(
+            title="Month reconciliation",
+            about=days_words(report),
+            mark=mark,
+            code=code_of_mark(mark),
+            figures=report.to_json(),
+        ),
+        [
+            *_gravity(report),
+            *_in_words(report),
+            *_balances(report),
+            *_waiting("Provisional figures", report.provisional),
+            *_waiting("Figures still to come", report.pending),
+            *_notes(report),
+            *_signers(closing),
+        ],
+    )
+
+
+def days_words(report: PeriodReport) -> str:
+    """Return the production days of a report, and as known when, at the site."""
+    period = report.period
+    days = period.days()
+    return (
+        f"Production days {days[0]} to {days[-1]}, from {period.day_start} in"
+        f" {period.zone}; as known {period.clock.wall_text(period.as_known_at)}"
+    )
+
+
+def _gravity(report: PeriodReport) -> list[Flowable]:
+    told = report.gravity.to_json()
+    figures = table(
+        ("Gold", "g", "kg", "Troy ounces", "Standard u, g"),
+        [
+            _gold(label, told[name], told.get(f"{name}_u"))
+            for name, label in GOLD.items()
+        ],
+        shares(4, 2, 2, 2, 2),
+        right=range(1, 5),
+    )
+    return [
+        heading("Gold poured against the gravity circuit's estimate"),
+        *map(words, gravity_words(report)),
+        figures,
+        words(
+            f"Accounted for over estimated: {_ratio(told)}. One troy ounce is"
+            f" {GRAMS_PER_TROY_OUNCE} g exactly; troy ounces are rounded to the"
+            " thousandth."
+        ),
+        gravity_plot(report.gravity).drawing,
+    ]
+
+
+def _gold(label: str, grams: object, u_g: object) -> tuple[str, ...]:
+    """Return a row of one mass of gold; texts of grams, None where nothing tells."""
+    spread = "" if u_g is None else str(u_g)
+    if grams is None:
+        return (label, NOT_KNOWN, "", "", spread)
+    exact_g = Decimal(str(grams))
+    troy_ounces = half_even(from_grams(exact_g, "ozt"), MILLIGRAM)
+    kilograms = from_grams(exact_g, "kg")
+    return (label, str(grams), format(kilograms, "f"), format(troy_ounces, "f"), spread)
+
+
+def _ratio(told: Mapping[str, object]) -> str:
+    if told["ratio"] is None:
+        return NOT_KNOWN
+    return f"{told['ratio']}, standard uncertainty {told['u']}"
+
+
+def _in_words(report: PeriodReport) -> list[Flowable]:
+    """Return what the report says of itself, but for gravity and notes."""
+    elsewhere = {*gravity_words(report), *report.notes}
+    said = [each for each in sentences(report) if each not in elsewhere]
+    return [heading("The month in words"), *map(words, said)]
+
+
+def _balances(report: PeriodReport) -> list[Flowable]:
+    shown = list(rows(report))
+    blocks: list[Flowable] = [
+        heading("Balances by step and metal"),
+        table(
+            HEADINGS,
+            shown,
+            shares(2.5, 2.1, 1.3, 1.3, 1.3, 1.3, 1.6, 1.5, 0.9, 0.4),
+            right=FIGURES,
+        ),
+    ]
+    if any(row[-1] for row in shown):
+        blocks.append(
+            words("p: provisional; the figure will change when assays are final.")
+        )
+    blocks.append(
+        words(
+            "Unaccounted is opening and in, less out and closing; z is that over its"
+            " standard uncertainty u. With z between -2 and 2 a balance is within what"
+            " scales and assays can resolve; a difference smaller than that cannot be"
+            " seen in it. From 2 on look into it; from 3 on it is more than they"
+            " explain. Figures stand to the digits that u justifies; the exact ones"
+            " are attached to this paper as figures.json."
+        )
+    )
+    return blocks
+
+
+def _waiting(title: str, waiting: Sequence[Waiting]) -> Iterator[Flowable]:
+    if not waiting:
+        yield KeepTogether([heading(title), words("None.")])
+        return
+    yield heading(title)
+    yield table(
+        ("Item", "Sort", "Why"),
+        [(each.item, each.sort, each.why) for each in waiting],
+        shares(2, 1.5, 5),
+    )
+
+
+def _notes(report: PeriodReport) -> list[Flowable]:
+    if not report.notes:
+        return []
+    return [heading("Notes"), *map(words, report.notes)]
+
+
+def _signers(closing: Sequence[EntryTold]) -> list[Flowable]:
+    if closing:
+        return each_signed(closing)
+    return [
+        KeepTogether(
+            [
+                heading("Signatures in ink"),
+                words("No entry that closes these days is shown here."),
+                ink("Accountant: name, date, signature"),
+                ink("Metallurgist: name, date, signature"),
+            ]
+        )
+    ]
