@@ -1,13 +1,17 @@
 """A plot as SVG text that can stand inside a page under its content policy."""
 
+import re
 from xml.etree import ElementTree as ET
 
 from reportlab.graphics import renderSVG
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
-from goldroom.plots.plot import Plot
+from goldroom.plots.plot import BOLD, FONT, Plot
 
 SVG = "http://www.w3.org/2000/svg"
 SCREEN_FONT = "system-ui, sans-serif"
+SINGLE_LINE = re.compile(r"M [^MLZ]+ L [^MLZ]+ Z")
+"""A line that is closed back on itself: drawn twice, its dashes would fill."""
 NOT_KEPT = ("version", "baseProfile", "width", "height", "preserveAspectRatio")
 
 
@@ -59,3 +63,20 @@ def _say_by_attributes(element: ET.Element) -> None:
             element.set("font-weight", "bold" if "Bold" in value else "normal")
             value = SCREEN_FONT
         element.set(name, value)
+    if element.tag == "text":
+        _hold_width(element)
+    if SINGLE_LINE.fullmatch(element.get("d", "")):
+        element.set("d", element.attrib["d"].removesuffix(" Z"))
+
+
+def _hold_width(element: ET.Element) -> None:
+    """Give words the width that the drawing reckoned with, whatever the screen's font.
+
+    Where they end was worked out from the paper's font.
+    """
+    font = BOLD if element.get("font-weight") == "bold" else FONT
+    size = float(element.get("font-size", "12").removesuffix("px"))
+    width = stringWidth(element.text or "", font, size)
+    if width:
+        element.set("textLength", f"{width:g}")
+        element.set("lengthAdjust", "spacingAndGlyphs")
