@@ -1,14 +1,18 @@
 """One item: where it is, its figures, where it came from, who held it when."""
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 
 from goldroom.errors import UnknownItem
 from goldroom.faces import reading
 from goldroom.faces.clock import now
+from goldroom.plots.lanes import lanes_plot
+from goldroom.plots.svg import svg_of
 from goldroom.reports.find import find
 from goldroom.reports.held_at import HeldAt, held_at, wall_moment
 from goldroom.reports.item_told import item_told
+from goldroom.reports.lanes import lanes
 from goldroom.reports.metal import site_clock
 from goldroom.reports.trail import SeveralBars, Trail
 from goldroom.web.find import found_page
@@ -34,11 +38,21 @@ def item(request: HttpRequest, item: str) -> HttpResponse:
     values = {
         "title": f"{_(told.sort).capitalize()} {told.label or told.item}",
         "told": told,
+        "plot": _custody(reader.ledger_id, trail),
         "answer": answer,
         "at": request.GET.get("at", clock.wall_text(at).replace(" ", "T")),
         "problems": problems,
     }
     return page(request, "item", values, status=422 if problems else 200)
+
+
+def _custody(ledger_id: int, trail: Trail) -> str:
+    """Return where the item was as lanes over time; "" if nobody said where."""
+    found = lanes(trail)
+    if not found.stretches:
+        return ""
+    plot = lanes_plot(found, site_clock(ledger_id))
+    return mark_safe(svg_of(plot, "custody"))  # the writer of XML escapes every text
 
 
 def _answer(

@@ -88,6 +88,16 @@ def test_times_at_the_ends_of_the_calendar_are_answered_or_refused(security, at)
     assert security.get(f"/items/LOT-1/?at={at}").status_code in (200, 422)
 
 
+def test_custody_is_drawn_and_keeps_to_the_content_policy(security):
+    """No style attribute and no script: the policy allows neither."""
+    page = shown(security, "/items/BAR-1/")
+    drawing = page[page.index("<svg") : page.index("</svg>")]
+    assert 'role="img"' in drawing
+    assert "style=" not in drawing
+    assert "<script" not in drawing
+    assert page.index("</svg>") < page.index("Placed in the vault")
+
+
 def test_what_was_never_recorded_is_said_so(security):
     assert "was ever recorded here" in shown(security, "/items/NONE-1/", 404)
     assert security.get("/items/%00/").status_code in (400, 404)
