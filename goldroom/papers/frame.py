@@ -231,8 +231,10 @@ def _page(canvas: Canvas, paper: Paper, number: int, count: int) -> None:
     canvas.drawString(
         MARGIN,
         FOOT - 19,
-        shown(f"Chain mark: {mark.origin}, size {mark.size}, root {mark.root}"),
+        shown(f"Chain mark: {mark.origin}, size {mark.size}"),
     )
-    canvas.drawString(MARGIN, FOOT - 30, f"As known at {mark.known_at}")
+    canvas.drawString(
+        MARGIN, FOOT - 30, f"Root {mark.root}; record as known at {mark.known_at}"
+    )
     canvas.setFont(FONT, 8)
     canvas.drawRightString(A4[0] - MARGIN, FOOT - 30, f"page {number} of {count}")

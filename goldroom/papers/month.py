@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from reportlab.platypus import Flowable, KeepTogether
 
-from goldroom.metal.rounding import MILLIGRAM, half_even
+from goldroom.metal.rounding import half_even
 from goldroom.metal.units import GRAMS_PER_TROY_OUNCE, from_grams
 from goldroom.papers.frame import Paper, code_of_mark, drawn, heading, table, words
 from goldroom.papers.sheet_parts import NOT_KNOWN, each_signed, ink, shares
@@ -24,6 +24,10 @@ GOLD: Mapping[str, str] = {
 }
 """The gravity check's figures in the order in which they are read."""
 
+MILLIGRAM_IN_KG = Decimal("0.000001")
+THOUSANDTH = Decimal("0.001")
+"""Troy ounces are told to this step, ties to even (common practice, no source)."""
+
 HEADINGS = (
     "Step",
     "Metal, unit",
@@ -32,7 +36,7 @@ HEADINGS = (
     "Out",
     "Closing",
     "Un-\naccounted",
-    "Standard u",
+    "u",
     "z",
     "",
 )
@@ -75,19 +79,15 @@ def days_words(report: PeriodReport) -> str:
 
 def _gravity(report: PeriodReport) -> list[Flowable]:
     told = report.gravity.to_json()
-    figures = table(
-        ("Gold", "g", "kg", "Troy ounces", "Standard u, g"),
-        [
-            _gold(label, told[name], told.get(f"{name}_u"))
-            for name, label in GOLD.items()
-        ],
-        shares(4, 2, 2, 2, 2),
-        right=range(1, 5),
-    )
     return [
         heading("Gold poured against the gravity circuit's estimate"),
         *map(words, gravity_words(report)),
-        figures,
+        table(
+            ("Gold", "g", "kg", "Troy ounces", "Standard u, g"),
+            [_gold(label, name, told) for name, label in GOLD.items()],
+            shares(4, 2, 2, 2, 2),
+            right=range(1, 5),
+        ),
         words(
             f"Accounted for over estimated: {_ratio(told)}. One troy ounce is"
             f" {GRAMS_PER_TROY_OUNCE} g exactly; troy ounces are rounded to the"
@@ -97,15 +97,18 @@ def _gravity(report: PeriodReport) -> list[Flowable]:
     ]
 
 
-def _gold(label: str, grams: object, u_g: object) -> tuple[str, ...]:
-    """Return a row of one mass of gold; texts of grams, None where nothing tells."""
-    spread = "" if u_g is None else str(u_g)
-    if grams is None:
-        return (label, NOT_KNOWN, "", "", spread)
-    exact_g = Decimal(str(grams))
-    troy_ounces = half_even(from_grams(exact_g, "ozt"), MILLIGRAM)
-    kilograms = from_grams(exact_g, "kg")
-    return (label, str(grams), format(kilograms, "f"), format(troy_ounces, "f"), spread)
+def _gold(label: str, name: str, told: Mapping[str, object]) -> tuple[str, ...]:
+    """Return a row of one of the check's figures, with its uncertainty if told."""
+    if told[name] is None:
+        return (label, NOT_KNOWN, "", "", "")
+    grams = Decimal(str(told[name]))
+    return (
+        label,
+        format(grams, "f"),
+        format(half_even(from_grams(grams, "kg"), MILLIGRAM_IN_KG), "f"),
+        format(half_even(from_grams(grams, "ozt"), THOUSANDTH), "f"),
+        str(told.get(f"{name}_u", "")),
+    )
 
 
 def _ratio(told: Mapping[str, object]) -> str:
@@ -122,13 +125,13 @@ def _in_words(report: PeriodReport) -> list[Flowable]:
 
 
 def _balances(report: PeriodReport) -> list[Flowable]:
-    shown = list(rows(report))
+    shown = [(step.replace("+", " and "), *rest) for step, *rest in rows(report)]
     blocks: list[Flowable] = [
         heading("Balances by step and metal"),
         table(
             HEADINGS,
             shown,
-            shares(2.5, 2.1, 1.3, 1.3, 1.3, 1.3, 1.6, 1.5, 0.9, 0.4),
+            shares(67, 60, 53, 53, 53, 53, 55, 40, 32, 13),
             right=FIGURES,
         ),
     ]
@@ -174,7 +177,7 @@ def _signers(closing: Sequence[EntryTold]) -> list[Flowable]:
         KeepTogether(
             [
                 heading("Signatures in ink"),
-                words("No entry that closes these days is shown here."),
+                words("No entry that closes these days was given: sign here in ink."),
                 ink("Accountant: name, date, signature"),
                 ink("Metallurgist: name, date, signature"),
             ]
