@@ -1,6 +1,6 @@
 """One item: where it is, its figures, where it came from, who held it when."""
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 
@@ -15,7 +15,7 @@ from goldroom.reports.item_told import item_told
 from goldroom.reports.lanes import lanes
 from goldroom.reports.metal import site_clock
 from goldroom.reports.trail import SeveralBars, Trail
-from goldroom.web.find import found_page
+from goldroom.web.find import address_of, found_page
 from goldroom.web.page import REFUSALS, page, reader_in, signed_in
 from goldroom.web.problems import Problem, problem_of
 from goldroom.web.refused import refused_page
@@ -28,7 +28,7 @@ def item(request: HttpRequest, item: str) -> HttpResponse:
     try:
         trail = reading.trail(reader, item)
     except UnknownItem as refusal:
-        return refused_page(request, refusal, status=404)
+        return _something_else(request, item, refusal)
     except SeveralBars:
         return found_page(request, item, find(reader.ledger_id, item))
     clock = site_clock(reader.ledger_id)
@@ -44,6 +44,16 @@ def item(request: HttpRequest, item: str) -> HttpResponse:
         "problems": problems,
     }
     return page(request, "item", values, status=422 if problems else 200)
+
+
+def _something_else(
+    request: HttpRequest, name: str, refusal: UnknownItem
+) -> HttpResponse:
+    """Go to what else bears the name, a seal or a vessel; otherwise say why not."""
+    others = find(reader_in(request).ledger_id, name).exact
+    if others:
+        return HttpResponseRedirect(address_of(others[0]))
+    return refused_page(request, refusal, status=404)
 
 
 def _custody(ledger_id: int, trail: Trail) -> str:

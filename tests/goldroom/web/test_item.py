@@ -98,6 +98,12 @@ def test_custody_is_drawn_and_keeps_to_the_content_policy(security):
     assert page.index("</svg>") < page.index("Placed in the vault")
 
 
+def test_a_seal_taken_for_an_item_leads_to_its_entries(security):
+    answer = security.get("/items/S-0003/")
+    assert answer.status_code == 302
+    assert answer["Location"] == "/journal/?sort=seal&thing=S-0003"
+
+
 def test_what_was_never_recorded_is_said_so(security):
     assert "was ever recorded here" in shown(security, "/items/NONE-1/", 404)
     assert security.get("/items/%00/").status_code in (400, 404)

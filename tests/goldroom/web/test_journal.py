@@ -166,6 +166,18 @@ def test_corrections_and_what_they_put_right_are_tagged(room_with_keys, signed_i
     assert seqs(about) == [wrong.seq + 1, wrong.seq]
 
 
+def test_an_emergency_under_one_signature_is_tagged(room_with_keys, signed_in_as):
+    emergency = {
+        "what": "smoke from the oven",
+        "place": "gold-room",
+        "hazards": "fume",
+        "opened": "nothing",
+    }
+    room_with_keys.say("emergency.declared", emergency, (("p-leith", "witness"),))
+    lines = text(signed_in_as("p-amara").get("/journal/")).split('<li value="')
+    assert ">one signature, emergency<" in lines[1]
+
+
 @pytest.mark.parametrize(("hours", "is_late"), [(1, False), (4, False), (5, True)])
 def test_what_was_taken_down_hours_later_is_tagged(
     room_with_keys, signed_in_as, hours, is_late
