@@ -194,6 +194,7 @@ ARROWS: dict[str, set[str]] = {
         "ledger.errors",
         "ledger.core.errors",
         "ledger.proposal",
+        "goldroom.reconcile",
     },
     "goldroom.api": {
         "goldroom.faces",
@@ -209,6 +210,7 @@ ARROWS: dict[str, set[str]] = {
         "rest_framework",
         "ledger.errors",
         "ledger.core.errors",
+        "goldroom.reconcile",
     },
     "goldroom.urls": {"goldroom.web", "goldroom.api", "goldroom.faces", "django"},
     "goldroom.wsgi": {"django"},

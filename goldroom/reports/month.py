@@ -8,9 +8,12 @@ earlier time, it is what somebody saw then.
 from datetime import date, datetime
 
 from goldroom.custody.act import utc_text
+from goldroom.custody.period import ClosedPeriod
 from goldroom.errors import OutOfRange
 from goldroom.reconcile.period import PeriodReport
 from goldroom.reconcile.production_days import Period
+from goldroom.reports import rows
+from goldroom.reports.journal import lines_of
 from goldroom.reports.kept import worked_out
 from goldroom.reports.metal import last_known_at, site_clock
 
@@ -39,3 +42,13 @@ def reconciliation(
     )
     period = Period.of_days(first_day, last_day, as_known_at=known_at, clock=clock)
     return worked_out(ledger_id).reconciled(period)
+
+
+def closing_entries(ledger_id: int, period: Period) -> tuple[int, ...]:
+    """Return the numbers of the entries by which just these days were closed."""
+    found = [
+        each.entry
+        for each in rows.every(ledger_id, ClosedPeriod)
+        if (each.from_at, each.to_at) == (period.from_at, period.to_at)
+    ]
+    return tuple(sorted(line.seq for line in lines_of(ledger_id, found).values()))

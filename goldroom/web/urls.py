@@ -8,6 +8,7 @@ from goldroom.web import (
     holdings,
     item,
     journal,
+    papers,
     say,
     session,
     sign,
@@ -35,4 +36,10 @@ urlpatterns = [
     path("find/", find.find, name="find"),
     path("items/<str:item>/", item.item, name="item"),
     path("holdings/", holdings.holdings, name="holdings"),
+    path("papers/month.pdf", papers.month, name="paper_month"),
+    path("papers/cleanup/<int:seq>.pdf", papers.cleanup, name="paper_cleanup"),
+    path("papers/leach/<str:batch>.pdf", papers.leach, name="paper_leach"),
+    path("papers/smelt/<str:charge>.pdf", papers.smelt, name="paper_smelt"),
+    path("papers/packing/<str:shipment>.pdf", papers.packing, name="paper_packing"),
+    path("papers/dispatch/<str:shipment>.pdf", papers.dispatch, name="paper_dispatch"),
 ]

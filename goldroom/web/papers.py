@@ -1,0 +1,99 @@
+"""Papers to print and keep: each drawn from a report, at the chain mark of now."""
+
+from collections.abc import Iterable
+
+from django.http import HttpRequest, HttpResponse
+
+from goldroom.faces.reader import Reader
+from goldroom.papers.cleanup_sheet import cleanup_paper
+from goldroom.papers.dispatch_note import dispatch_note
+from goldroom.papers.leach_sheet import leach_paper
+from goldroom.papers.month import month_paper
+from goldroom.papers.packing_list import packing_list
+from goldroom.papers.smelt_sheet import smelt_paper
+from goldroom.reports.cleanup_sheet import cleanup_sheet
+from goldroom.reports.entry import EntryTold, entries_told, mark
+from goldroom.reports.leach_sheet import leach_sheet
+from goldroom.reports.month import closing_entries
+from goldroom.reports.shipment import ShipmentReport, shipment_report
+from goldroom.reports.smelt_sheet import smelt_sheet
+from goldroom.web.page import check_may_read, needs, reader_in, signed_in
+from goldroom.web.periods import chosen_report
+
+PDF = "application/pdf"
+
+
+@signed_in
+def cleanup(request: HttpRequest, seq: int) -> HttpResponse:
+    """Draw a cleanup sheet."""
+    reader = reader_in(request)
+    report = cleanup_sheet(reader.ledger_id, seq)
+    content = cleanup_paper(report, mark(reader.ledger_id), told(reader, report.seqs))
+    return paper(f"cleanup-{seq}.pdf", content)
+
+
+@signed_in
+def leach(request: HttpRequest, batch: str) -> HttpResponse:
+    """Draw the sheet of a leach batch."""
+    reader = reader_in(request)
+    report = leach_sheet(reader.ledger_id, batch)
+    content = leach_paper(report, mark(reader.ledger_id), told(reader, report.seqs))
+    return paper(f"leach-{batch}.pdf", content)
+
+
+@signed_in
+def smelt(request: HttpRequest, charge: str) -> HttpResponse:
+    """Draw the sheet of a smelt charge."""
+    reader = reader_in(request)
+    report = smelt_sheet(reader.ledger_id, charge)
+    content = smelt_paper(report, mark(reader.ledger_id), told(reader, report.seqs))
+    return paper(f"smelt-{charge}.pdf", content)
+
+
+@signed_in
+def packing(request: HttpRequest, shipment: str) -> HttpResponse:
+    """Draw the packing list of a shipment."""
+    reader = reader_in(request)
+    report = _shipment(reader, shipment)
+    content = packing_list(report, mark(reader.ledger_id), told(reader, report.seqs))
+    return paper(f"packing-{shipment}.pdf", content)
+
+
+@signed_in
+def dispatch(request: HttpRequest, shipment: str) -> HttpResponse:
+    """Draw the dispatch note of a shipment."""
+    reader = reader_in(request)
+    report = _shipment(reader, shipment)
+    content = dispatch_note(report, mark(reader.ledger_id), told(reader, report.seqs))
+    return paper(f"dispatch-{shipment}.pdf", content)
+
+
+@needs("month")
+def month(request: HttpRequest) -> HttpResponse:
+    """Draw the reconciliation of a period."""
+    reader = reader_in(request)
+    report = chosen_report(reader, request.GET.dict())
+    closing = told(reader, closing_entries(reader.ledger_id, report.period))
+    content = month_paper(report, mark(reader.ledger_id), closing)
+    return paper(f"month-{report.period.from_at[:10]}.pdf", content)
+
+
+def _shipment(reader: Reader, shipment: str) -> ShipmentReport:
+    """Return a shipment; one that has not left only for those who may read it."""
+    report = shipment_report(reader.ledger_id, shipment)
+    if not report.is_dispatched:
+        check_may_read(reader, "shipments")
+    return report
+
+
+def told(reader: Reader, seqs: Iterable[int]) -> tuple[EntryTold, ...]:
+    """Return the entries that a paper cites, in their order."""
+    return tuple(entries_told(reader.ledger_id, seqs).values())
+
+
+def paper(name: str, content: bytes, media: str = PDF) -> HttpResponse:
+    """Return a paper as the browser shows or keeps it."""
+    plain = "".join(sign if sign.isalnum() or sign in "-." else "_" for sign in name)
+    response = HttpResponse(content, content_type=media)
+    response["Content-Disposition"] = f'inline; filename="{plain}"'
+    return response
