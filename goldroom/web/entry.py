@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.urls import reverse
 from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from goldroom.errors import OutOfRange
 from goldroom.faces import reading
@@ -56,7 +58,28 @@ def entry(request: HttpRequest, seq: int) -> HttpResponse:
 
 def papers_of(told: EntryTold) -> list[Paper]:
     """Return the papers that can be drawn of an entry."""
-    return []
+    found = _PAPERS.get(told.kind)
+    if found is None:
+        return []
+    name, view, field = found
+    of = told.data[field] if field else told.seq
+    return [Paper(name=_(name), address=reverse(view, args=[of]))]
+
+
+_PAPERS = {
+    "charge.made_up": (gettext_noop("Smelt sheet"), "paper_smelt", "charge"),
+    "charge.poured": (gettext_noop("Smelt sheet"), "paper_smelt", "charge"),
+    "cleanup.recorded": (gettext_noop("Cleanup sheet"), "paper_cleanup", ""),
+    "dispatch.advised": (gettext_noop("Packing list"), "paper_packing", "shipment"),
+    "dispatch.handed_over": (
+        gettext_noop("Dispatch note"),
+        "paper_dispatch",
+        "shipment",
+    ),
+    "leach.charged": (gettext_noop("Leach sheet"), "paper_leach", "batch"),
+    "leach.discharged": (gettext_noop("Leach sheet"), "paper_leach", "batch"),
+}
+"""Papers of an entry by its kind: name, view, and the field that says of what."""
 
 
 def _noticed(reader: Reader, told: EntryTold) -> list[Remark]:
