@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from reportlab.graphics.shapes import Drawing, Line, Polygon, Rect, String
+from reportlab.graphics.shapes import Drawing, Line, Polygon, PolyLine, Rect, String
 from reportlab.lib.colors import Color, HexColor, white
 
 WIDTH = 480
@@ -28,15 +28,21 @@ class Plot:
 
 
 def text(
-    drawing: Drawing, at: tuple[float, float], words: str, anchor: str = "start"
+    drawing: Drawing,
+    at: tuple[float, float],
+    words: str,
+    anchor: str = "start",
+    *,
+    size: float = TEXT_SIZE,
+    font: str = FONT,
 ) -> None:
     """Write words at a point: start, middle or end of them there."""
     drawing.add(
         String(
             *at,
             words,
-            fontName=FONT,
-            fontSize=TEXT_SIZE,
+            fontName=font,
+            fontSize=size,
             fillColor=INK,
             textAnchor=anchor,
         )
@@ -53,6 +59,32 @@ def line(
     drawing.add(
         Line(*ends, strokeColor=colour, strokeWidth=1.2, strokeDashArray=dashes)
     )
+
+
+def haloed(drawing: Drawing, points: tuple[float, ...]) -> None:
+    """Draw an ink line through points, on paper that keeps it clear of what it crosses.
+
+    `points` are x and y by turns.
+    """
+    for colour, width in ((white, 4), (INK, 1.2)):
+        drawing.add(PolyLine(list(points), strokeColor=colour, strokeWidth=width))
+
+
+def hatched(
+    drawing: Drawing,
+    corner: tuple[float, float],
+    size: tuple[float, float],
+    gap: float = 6,
+) -> None:
+    """Fill a rectangle with slanting ink lines, `gap` apart, that end at its edges."""
+    (left, low), (wide, high) = corner, size
+    for n in range(1, int((wide + high) / gap) + 1):
+        along = n * gap
+        if along >= wide + high:
+            continue
+        start = (left + max(0.0, along - high), low + min(along, high))
+        end = (left + min(along, wide), low + max(0.0, along - wide))
+        line(drawing, (*start, *end))
 
 
 def box(

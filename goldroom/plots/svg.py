@@ -23,7 +23,7 @@ def svg_of(plot: Plot, prefix: str) -> str:
     """
     root = ET.fromstring(renderSVG.drawToString(plot.drawing))
     for element in list(root):
-        if _tag(element) in ("title", "desc"):
+        if _tag(element) in ("title", "desc", "clipPath"):
             root.remove(element)
     for element in root.iter():
         element.tag = _tag(element)
