@@ -46,6 +46,7 @@ from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Table
 
 from goldroom.papers.attached import attach, figures_json
 from goldroom.plots.qr import qr_drawing
+from goldroom.reconcile.production_days import SiteClock
 from goldroom.reports.entry import EntryTold, Mark
 from goldroom.statements.cautions import cautions_of
 
@@ -56,14 +57,24 @@ for _name in (FONT, BOLD):
 
 MARGIN = 57
 HEAD = 118
-FOOT = 62
+ABOVE, BELOW = 32, 26
+"""White above the head and below the foot, in points."""
+
 CODE_SIZE = 92
+LONGEST = 180
+"""Characters of a title, a site or a subject that the head has room for."""
+
 WIDTH = A4[0] - 2 * MARGIN
 
 BODY = ParagraphStyle("body", fontName=FONT, fontSize=9, leading=12.5, spaceAfter=5)
 HEADING = ParagraphStyle(
     "heading", BODY, fontName=BOLD, fontSize=10.5, spaceBefore=8, keepWithNext=1
 )
+TITLE = ParagraphStyle(
+    "title", BODY, fontName=BOLD, fontSize=15, leading=18, spaceAfter=2
+)
+INVENTED = ParagraphStyle("invented", BODY, fontName=BOLD, fontSize=10)
+TINY = ParagraphStyle("tiny", BODY, fontSize=6.5, leading=8.5, spaceAfter=0)
 SMALL = ParagraphStyle("small", BODY, fontSize=7, leading=9, wordWrap="CJK")
 
 
@@ -169,72 +180,132 @@ def cautions(kind: str) -> list[Flowable]:
     ]
 
 
+class Framed(Canvas):  # type: ignore[misc]
+    """A canvas that puts a paper's head and foot on its pages, their number known."""
+
+    def __init__(self, into: Any, paper: Paper, **given: Any) -> None:
+        """Start with no page ended yet; what is drawn stays between head and foot."""
+        given |= {"pagesize": A4, "invariant": 1}
+        super().__init__(into, **given)
+        self.setTitle(shown(paper.title))
+        self.setAuthor(shown(paper.mark.site))
+        self.setSubject(shown(paper.about))
+        self._ended: list[dict[str, Any]] = []
+        self._paper = paper
+        self._head, self._foot = _head(paper), _foot(paper.mark)
+
+    @property
+    def top(self) -> float:
+        """Return where the head ends, in points from the foot of the sheet."""
+        return float(A4[1] - max(HEAD, ABOVE + _height(self._head) + 12))
+
+    @property
+    def bottom(self) -> float:
+        """Return where the foot begins, in points from the foot of the sheet."""
+        return float(BELOW + _height(self._foot) + 12)
+
+    def showPage(self) -> None:
+        """Keep the page until it is known how many there are."""
+        self._ended.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        """Put head and foot on every page and the figures into the file."""
+        ended, pages = self._ended, len(self._ended)
+        self.beginForm("code", 0, 0, CODE_SIZE, CODE_SIZE)
+        renderPDF.draw(qr_drawing(self._paper.code, CODE_SIZE), self, 0, 0)
+        self.endForm()
+        for number, state in enumerate(ended, 1):
+            self.__dict__.update(state)
+            self._frame(number, pages)
+            super().showPage()
+        attach(self._doc, figures_json(self._paper.figures))
+        super().save()
+
+    def _frame(self, number: int, pages: int) -> None:
+        at = A4[1] - ABOVE
+        for each in self._head:
+            at -= each.height
+            each.drawOn(self, MARGIN, at)
+            at -= each.style.spaceAfter
+        self.saveState()
+        self.translate(A4[0] - MARGIN - CODE_SIZE, A4[1] - 18 - CODE_SIZE)
+        self.doForm("code")
+        self.restoreState()
+        self.line(MARGIN, self.bottom - 6, A4[0] - MARGIN, self.bottom - 6)
+        at = self.bottom - 9
+        for each in self._foot:
+            at -= each.height
+            each.drawOn(self, MARGIN, at)
+        self.setFont(FONT, 8)
+        self.drawRightString(A4[0] - MARGIN, BELOW + 2, f"page {number} of {pages}")
+
+
 def drawn(paper: Paper, blocks: Sequence[Flowable]) -> bytes:
     """Return the paper as PDF."""
-
-    class Pages(Canvas):  # type: ignore[misc]
-        """A canvas that knows the number of its pages before it ends them."""
-
-        def __init__(self, *args: Any, **given: Any) -> None:
-            super().__init__(*args, **given)
-            self._ended: list[dict[str, Any]] = []
-
-        def showPage(self) -> None:
-            self._ended.append(dict(self.__dict__))
-            self._startPage()
-
-        def save(self) -> None:
-            for number, state in enumerate(self._ended, 1):
-                self.__dict__.update(state)
-                _page(self, paper, number, len(self._ended))
-                super().showPage()
-            attach(self._doc, figures_json(paper.figures))
-            super().save()
-
     into = io.BytesIO()
+    frame = Framed(io.BytesIO(), paper)
+
+    def pages(_: Any, **given: Any) -> Framed:
+        return Framed(into, paper, **given)
+
     SimpleDocTemplate(
         into,
         pagesize=A4,
         leftMargin=MARGIN - 6,
         rightMargin=MARGIN - 6,
-        topMargin=HEAD,
-        bottomMargin=FOOT,
+        topMargin=A4[1] - frame.top,
+        bottomMargin=frame.bottom,
         title=shown(paper.title),
         author=shown(paper.mark.site),
         subject=shown(paper.about),
         invariant=1,
-    ).build(list(blocks), canvasmaker=Pages)
+    ).build([*_in_full(paper), *blocks], canvasmaker=pages)
     return into.getvalue()
 
 
-def _page(canvas: Canvas, paper: Paper, number: int, count: int) -> None:
-    top = A4[1] - 48
-    canvas.setFont(BOLD, 15)
-    canvas.drawString(MARGIN, top, shown(paper.title))
-    canvas.setFont(FONT, 9)
-    canvas.drawString(MARGIN, top - 17, shown(paper.mark.site))
+def _head(paper: Paper) -> list[Paragraph]:
+    """Return title, site and what it is about, beside the code and clear of it."""
+    said = [
+        words(_cut(paper.title), TITLE),
+        words(_cut(paper.mark.site)),
+        words(_cut(paper.about)),
+    ]
     if paper.mark.is_demo:
-        canvas.setFont(BOLD, 10)
-        canvas.drawString(MARGIN, top - 62, "INVENTED: people, mine and figures")
-    about = words(paper.about)
-    about.wrapOn(canvas, WIDTH - CODE_SIZE - 8, 30)
-    about.drawOn(canvas, MARGIN, top - 22 - about.height)
-    renderPDF.draw(
-        qr_drawing(paper.code, CODE_SIZE),
-        canvas,
-        A4[0] - MARGIN - CODE_SIZE,
-        A4[1] - 18 - CODE_SIZE,
-    )
-    mark = paper.mark
-    canvas.line(MARGIN, FOOT - 8, A4[0] - MARGIN, FOOT - 8)
-    canvas.setFont(FONT, 6.5)
-    canvas.drawString(
-        MARGIN,
-        FOOT - 19,
-        shown(f"Chain mark: {mark.origin}, size {mark.size}"),
-    )
-    canvas.drawString(
-        MARGIN, FOOT - 30, f"Root {mark.root}; record as known at {mark.known_at}"
-    )
-    canvas.setFont(FONT, 8)
-    canvas.drawRightString(A4[0] - MARGIN, FOOT - 30, f"page {number} of {count}")
+        said.append(words("INVENTED: people, mine and figures", INVENTED))
+    for each in said:
+        each.wrap(WIDTH - CODE_SIZE - 8, A4[1])
+    return said
+
+
+def _cut(text: str) -> str:
+    line = _line(text)
+    return line if len(line) <= LONGEST else f"{line[:LONGEST]} ..."
+
+
+def _line(text: str) -> str:
+    return " ".join(shown(text).split())
+
+
+def _in_full(paper: Paper) -> list[Paragraph]:
+    """Return what the head had no room for, to stand on the first page."""
+    said = (paper.title, paper.mark.site, paper.about)
+    return [words(each) for each in said if len(_line(each)) > LONGEST]
+
+
+def _foot(mark: Mark) -> list[Paragraph]:
+    clock = SiteClock(mark.zone, "00:00")
+    said = [
+        f"Chain mark: {mark.origin}, size {mark.size}",
+        f"Root {mark.root}",
+        f"As known at {clock.wall_text(mark.known_at)} ({mark.zone}),"
+        f" UTC {mark.known_at}",
+    ]
+    found = [words(each, TINY) for each in said]
+    for each in found:
+        each.wrap(WIDTH - 70, A4[1])
+    return found
+
+
+def _height(blocks: Sequence[Paragraph]) -> float:
+    return float(sum(each.height + each.style.spaceAfter for each in blocks))
