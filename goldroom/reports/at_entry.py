@@ -29,7 +29,7 @@ from ledger.core.entry import Entry
 FIRST_SPACING = 32
 """How many entries lie between two states kept, in a short ledger."""
 
-KEPT_AT_MOST = 24
+KEPT_AT_MOST = 16
 """How many states are kept; when there are more, every second one is let go."""
 
 Held = Mapping[tuple[str, str], Record]

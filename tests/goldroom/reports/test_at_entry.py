@@ -39,7 +39,7 @@ def tell_with_a_correction(room: Room) -> list[object]:
     return held
 
 
-@pytest.mark.parametrize("most_kept", [2, 24])
+@pytest.mark.parametrize("most_kept", [2, 16])
 def test_holdings_at_every_entry_are_those_told_then(fresh_db, monkeypatch, most_kept):
     monkeypatch.setattr(at_entry, "KEPT_AT_MOST", most_kept)
     room = Room.opened()
