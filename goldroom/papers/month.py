@@ -84,7 +84,7 @@ def _gravity(report: PeriodReport) -> list[Flowable]:
         *map(words, gravity_words(report)),
         table(
             ("Gold", "g", "kg", "Troy ounces", "Standard u, g"),
-            [_gold(label, name, told) for name, label in GOLD.items()],
+            [gold_row(label, name, told) for name, label in GOLD.items()],
             shares(4, 2, 2, 2, 2),
             right=range(1, 5),
         ),
@@ -97,7 +97,7 @@ def _gravity(report: PeriodReport) -> list[Flowable]:
     ]
 
 
-def _gold(label: str, name: str, told: Mapping[str, object]) -> tuple[str, ...]:
+def gold_row(label: str, name: str, told: Mapping[str, object]) -> tuple[str, ...]:
     """Return a row of one of the check's figures, with its uncertainty if told."""
     if told[name] is None:
         return (label, NOT_KNOWN, "", "", "")
