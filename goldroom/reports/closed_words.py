@@ -91,7 +91,7 @@ def _checks(report: ClosedReport) -> Iterator[str]:
 
 def table(figures: Sequence[Figure]) -> list[str]:
     """Return one aligned line for each figure, under a line of headings."""
-    body = [HEADINGS, *(_row(each) for each in figures)]
+    body = [HEADINGS, *(row_of(each) for each in figures)]
     widths = [max(len(row[n]) for row in body) for n in range(len(HEADINGS))]
     return [
         "  ".join(
@@ -102,7 +102,8 @@ def table(figures: Sequence[Figure]) -> list[str]:
     ]
 
 
-def _row(figure: Figure) -> tuple[str, ...]:
+def row_of(figure: Figure) -> tuple[str, ...]:
+    """Return a figure as reported and as now known, cell by cell, as HEADINGS."""
     change = figure.change_g
     place_u = _place_u(figure)
     return (
