@@ -145,24 +145,28 @@ def _nothing_drawn() -> Drawing:
 def _drawn(bars: Bars) -> Drawing:
     rows = 3 + len(bars.parts) + (1 if bars.unsure.grams else 0)
     has_whiskers = any(map(_interval_g, (bars.estimate, bars.accounted)))
-    height = rows * ROW + 2 * BAR + 50 + (ROW if has_whiskers else 0)
-    drawing = Drawing(WIDTH, height)
     low, high = bars.ends_g()
+    height = rows * ROW + 2 * BAR + 38 + (ROW if has_whiskers else 0)
+    drawing = Drawing(WIDTH, height + (ROW - 8 if low < 0 else 0))
     scale = (RIGHT - LEFT) / ((high - low) or 1.0)
     zero = LEFT - low * scale
 
-    y = height - ROW
+    y = drawing.height - ROW
     _label(drawing, y, bars.estimate, font=BOLD)
     y -= BAR + 14
     if bars.estimate.grams is not None:
         wide = float(bars.estimate.grams) * scale
         _bar(drawing, (zero, y), (wide, BAR), bars.estimate)
         _whisker(drawing, y + BAR / 2, zero, scale, bars.estimate)
-    line(drawing, (zero, y - 2 * ROW - BAR - 4, zero, y + BAR + 4))
+    line(drawing, (zero, y - 4, zero, y + BAR + 4))
     y -= ROW + 6
     _label(drawing, y, bars.accounted, font=BOLD)
     y -= BAR + 14
     _stack(drawing, (zero, y), scale, bars)
+    line(drawing, (zero, y - 4, zero, y + BAR + 4))
+    if low < 0:
+        text(drawing, (zero, y - 18), "0 g", "middle", size=SIZE)
+        y -= ROW - 8
     y -= 8
     for part in (*bars.parts, *([bars.unsure] if bars.unsure.grams else [])):
         y -= ROW
@@ -252,7 +256,7 @@ def _sentence(bars: Bars, check: GravityCheck) -> str:
         told.append(f"Accounted for over estimated: {ratio}.")
     if bars.unsure.grams:
         told.append(
-            f"Of {bars.unsure.figure} g more nobody can tell whether it is gravity gold."
+            f"Of {bars.unsure.figure} g more nobody can tell whether gravity caught it."
         )
     if any(map(_interval_g, (estimate, accounted))):
         told.append(
