@@ -9,16 +9,15 @@ The same report and mark give the same bytes.
 
 import io
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
 from xlsxwriter import Workbook
-from xlsxwriter.format import Format
 from xlsxwriter.utility import xl_rowcol_to_cell as cell
 from xlsxwriter.worksheet import Worksheet
 
 from goldroom.metal.units import GRAMS_PER_TROY_OUNCE
+from goldroom.papers.cells import STYLES, Sheet
 from goldroom.papers.month import GOLD, days_words
 from goldroom.papers.sheet_parts import NOT_KNOWN
 from goldroom.reconcile.amounts import Amount
@@ -28,20 +27,6 @@ from goldroom.reconcile.period import PeriodReport
 from goldroom.reconcile.words import gravity_words, sentences, whole_name
 from goldroom.reports.entry import Mark
 
-STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-"""Text that begins so is marked as text, so that editing its cell leaves it text."""
-
-STYLES: Mapping[str, Mapping[str, object]] = {
-    "plain": {},
-    "guarded": {"quote_prefix": True},
-    "title": {"bold": True, "font_size": 14},
-    "heading": {"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"},
-    "long": {"text_wrap": True, "valign": "top"},
-    "grams": {"num_format": "#,##0.000"},
-    "kilograms": {"num_format": "#,##0.000000"},
-    "ratio": {"num_format": "0.000"},
-    "count": {"num_format": "0"},
-}
 MONTH = ("Gold", "g", "kg", "Troy ounces", "Standard uncertainty")
 STEPS = (
     "Step",
@@ -96,46 +81,6 @@ READ = (
 )
 
 
-@dataclass
-class Sheet:
-    """One worksheet and the styles that its cells may have."""
-
-    page: Worksheet
-    styles: Mapping[str, Format]
-
-    def text(self, row: int, column: int, words: str, style: str = "plain") -> None:
-        """Write words that stay words, whatever they begin with."""
-        if words.startswith(STARTS_A_FORMULA):
-            style = "guarded"
-        self.page.write_string(row, column, words, self.styles[style])
-
-    def texts(self, row: int, words: Iterable[str], style: str = "plain") -> None:
-        """Write a row of words."""
-        for column, each in enumerate(words):
-            self.text(row, column, each, style)
-
-    def number(
-        self, row: int, column: int, figure: object, style: str = "grams"
-    ) -> None:
-        """Write a figure given as decimal or decimal text; leave None empty."""
-        if figure is not None:
-            self.page.write_number(
-                row, column, float(Decimal(str(figure))), self.styles[style]
-            )
-
-    def formula(
-        self,
-        row: int,
-        column: int,
-        formula: str,
-        figure: object,
-        style: str = "grams",
-    ) -> None:
-        """Write a formula and what it came to when this was drawn."""
-        value = float(Decimal(str(figure)))
-        self.page.write_formula(row, column, f"={formula}", self.styles[style], value)
-
-
 def month_workbook(report: PeriodReport, mark: Mark) -> bytes:
     """Return the month as a workbook; see the module's words."""
     into = io.BytesIO()
@@ -183,7 +128,7 @@ def _month(sheet: Sheet, report: PeriodReport) -> None:
     sheet.page.set_column(1, 4, 18)
     sheet.text(0, 0, "Gold poured against the gravity circuit's estimate", "title")
     sheet.text(1, 0, days_words(report))
-    sheet.texts(3, MONTH, "heading")
+    sheet.headings(3, MONTH, range(1, 5))
     at = {name: 4 + n for n, name in enumerate(GOLD)}
     for name, label in GOLD.items():
         parts = [at[part] for part in ("poured", "holdings_rise", "went_out")]
@@ -201,8 +146,7 @@ def _month(sheet: Sheet, report: PeriodReport) -> None:
     sheet.number(row + 3, 1, count.listed, "count")
     for n, sentence in enumerate(gravity_words(report), row + 5):
         sheet.page.merge_range(n, 0, n, 4, "")
-        sheet.text(n, 0, sentence, "long")
-        sheet.page.set_row(n, 15 * (1 + len(sentence) // 115))
+        sheet.long(n, 0, sentence, 105)
 
 
 def _inseparable(
@@ -265,9 +209,12 @@ def _sum(rows: Iterable[int], column: int) -> str:
 
 def _steps(sheet: Sheet, report: PeriodReport) -> None:
     sheet.page.set_column(0, 0, 30)
-    sheet.page.set_column(1, 8, 15)
-    sheet.page.set_column(9, 11, 36)
-    sheet.texts(0, STEPS, "heading")
+    sheet.page.set_column(1, 1, 10)
+    sheet.page.set_column(2, 7, 15)
+    sheet.page.set_column(8, 8, 8)
+    sheet.page.set_column(9, 9, 38)
+    sheet.page.set_column(10, 11, 12)
+    sheet.headings(0, STEPS, range(2, 9))
     sheet.page.freeze_panes(1, 2)
     drawn: dict[str, list[int]] = {metal: [] for metal in report.overall}
     row = 1
@@ -320,10 +267,13 @@ def _balance(
 
 
 def _items(sheet: Sheet, parcels: Sequence[Parcel]) -> None:
-    sheet.page.set_column(0, 12, 14)
+    sheet.page.set_column(0, 5, 13)
     sheet.page.set_column(6, 6, 21)
-    sheet.page.set_column(13, 13, 60)
-    sheet.texts(0, ITEMS, "heading")
+    sheet.page.set_column(7, 9, 15)
+    sheet.page.set_column(10, 12, 11)
+    sheet.page.set_column(13, 13, 40)
+    sheet.page.repeat_rows(0)
+    sheet.headings(0, ITEMS, range(7, 10))
     sheet.page.freeze_panes(1, 1)
     for row, parcel in enumerate(parcels, 1):
         way, held = parcel.way, parcel.contents
@@ -375,4 +325,4 @@ def _about(sheet: Sheet, report: PeriodReport, mark: Mark) -> None:
     ]
     for row, (label, words) in enumerate(rows, 2):
         sheet.text(row, 0, label)
-        sheet.text(row, 1, words, "long")
+        sheet.long(row, 1, words, 100)
