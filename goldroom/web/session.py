@@ -36,8 +36,9 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     login(request, account, backend="goldroom.faces.backend.KeyBackend")
     request.session.pop("seen", None)
     reader = reader_of(account)
-    if reader is not None and request.POST.get("typed"):
-        unsent.restore(reader, request.POST["typed"])
+    if reader is not None:
+        note_who_asks(request, reader)
+        unsent.restore(reader, request.POST.get("typed", ""))
     return HttpResponseRedirect(_wanted(request))
 
 

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from goldroom.faces import acts, drafts, files
+from goldroom.faces import acts, drafts, files, logs
 from goldroom.faces.acts import Opening
 from goldroom.faces.backend import has_kept_key, read_key_file
 from goldroom.faces.drafts import Kept
@@ -70,6 +70,7 @@ def take_back(request: HttpRequest, entry_id: str) -> HttpResponse:
         wrong = Problem(code="bad_field", field="detail", message=_("Say why."))
         return _stage(request, reader, entry_id, problems=(wrong,))
     seq = acts.take_back(reader, entry_id, detail=detail)
+    logs.note_entry(request, seq)
     return HttpResponseRedirect(reverse("entry", args=[seq]))
 
 

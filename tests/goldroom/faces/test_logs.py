@@ -72,6 +72,8 @@ def test_the_entry_that_an_act_made_is_named_and_nothing_typed_is(
     done = signed(client, place, "p-leith")["Location"]
     seq = int(done.split("/")[2])
     found = lines(written[0])
+    entered = [each["person"] for each in found if each["route"] == "sign_in"]
+    assert entered == ["-", "p-amara"], "the wrong passphrase is nobody's"
     assert [each["entry"] for each in found if each["entry"] != "-"] == [seq]
     assert found[-1]["person"] == "p-amara"
     assert proposals.waiting(room_with_keys.ledger_id) == []
@@ -79,6 +81,16 @@ def test_the_entry_that_an_act_made_is_named_and_nothing_typed_is(
     cookie = client.cookies[settings.SESSION_COOKIE_NAME].value
     for secret in (PASSPHRASE, "a wrong passphrase", purpose, cookie, "gold-room"):
         assert secret not in both
+
+
+def test_a_statement_taken_back_is_an_entry_too(room_with_keys, signed_in_as, written):
+    client = signed_in_as("p-amara")
+    place = client.post(form_of(client), filled())["Location"]
+    signed(client, place, "p-amara")
+    done = client.post(f"{place}back/", {"detail": "written for the wrong hour"})
+    (line,) = [each for each in lines(written[0]) if each["route"] == "take_back"]
+    assert done["Location"] == f"/journal/{line['entry']}/"
+    assert "wrong hour" not in written[0].getvalue() + written[1].getvalue()
 
 
 def test_a_failure_is_traced_without_what_was_typed(
