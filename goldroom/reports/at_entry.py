@@ -47,10 +47,20 @@ class _Kept:
 
 @dataclass
 class _Folds:
-    """States of one ledger at some of its entries, in their order."""
+    """States of one ledger at some of its entries, in their order.
+
+    `recent` is the one asked for last: the next question is often near it.
+    """
 
     spacing: int = FIRST_SPACING
     kept: list[_Kept] = field(default_factory=list)
+    recent: _Kept | None = None
+
+    def upto(self, seq: int) -> list[_Kept]:
+        """Return the states at entries not after this one, the latest first."""
+        known = self.kept if self.recent is None else [*self.kept, self.recent]
+        found = [each for each in known if each.seq <= seq]
+        return sorted(found, key=lambda each: each.seq, reverse=True)
 
     def keep(self, found: _Kept) -> None:
         """Keep a state that stands at the spacing; let others go if too many."""
@@ -101,17 +111,17 @@ def _folded(ledger_id: int, last: Entry) -> _Kept:
             is_new = not folds.kept or folds.kept[-1].seq < entry.seq
             if is_new and not entry.seq % folds.spacing:
                 folds.keep(_kept(state, entry))
-        return _kept(state, last)
+        folds.recent = _kept(state, last)
+        return folds.recent
 
 
 def _nearest(ledger_id: int, folds: _Folds, last: Entry) -> _Kept | None:
     """Return the latest state kept, not after the entry, that is of this past."""
-    for each in reversed(folds.kept):
-        if each.seq > last.seq:
-            continue
+    for each in folds.upto(last.seq):
         if read.entry(ledger_id, each.seq).leaf_hash == each.leaf_hash:
             return each
-        folds.kept.clear()  # another ledger took the place of the one folded
+        # another ledger took the place of the one folded
+        folds.kept, folds.recent = [], None
         break
     return None
 
