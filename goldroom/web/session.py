@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 
 from goldroom.faces.backend import account_of, read_key_file
 from goldroom.faces.names import ledgers_here
-from goldroom.faces.reader import reader_of
+from goldroom.faces.reader import note_who_asks, reader_of
 from goldroom.web import unsent
 from goldroom.web.page import REFUSALS, page, signed_in
 from goldroom.web.problems import Problem, problem_of
