@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from goldroom.management.policy_text import policy_text
 from goldroom.management.wrong_lines import lines_named
 from goldroom.reports.aloud import Aloud, aloud
 from goldroom.reports.attention import Concern, noticed_in
+from goldroom.reports.trusted import policy_text
 from ledger import read
 from ledger.core.base64text import to_base64
 

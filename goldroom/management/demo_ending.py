@@ -19,15 +19,14 @@ from goldroom.demo.mine import (
 )
 from goldroom.errors import Refusal
 from goldroom.keys import PASSPHRASE_FILE
-from goldroom.management.policy_text import policy_text
 from goldroom.reports.attention import attention
 from goldroom.reports.metal import last_known_at
 from goldroom.reports.month import reconciliation
-from ledger import chain, checkpoints, read
+from goldroom.reports.trusted import policy_text
+from ledger import checkpoints, read
 from ledger.audit import audit
-from ledger.core.bundle import write_bundle
 from ledger.core.report import VERIFIED
-from ledger.management.commands.export_bundle import attachments
+from ledger.exporting import write_whole
 
 
 class DemoDoesNotVerify(Refusal):
@@ -58,12 +57,8 @@ def write_out(folder: DemoFolder, ledger_id: int) -> None:
     folder.policy.write_text(
         f"# {INVENTED}\n{policy_text(ledger_id)}", encoding="utf-8"
     )
-    write_bundle(
-        folder.bundle,
-        chain.rows(ledger_id, 0, size),
-        origin=ring.origin,
-        checkpoints=[(size, note)],
-        attachments=attachments(ledger_id),
+    write_whole(
+        folder.bundle, ledger_id, origin=ring.origin, checkpoints=[(size, note)]
     )
 
 
