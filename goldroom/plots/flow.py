@@ -36,6 +36,7 @@ from goldroom.plots.plot import (
     FONT,
     GREY,
     INK,
+    PALE_TEAL,
     TEAL,
     WIDTH,
     Plot,
@@ -58,7 +59,7 @@ SIZE, DROP = 14, 5
 FOOT = 52
 """Height under the steps for the scale and what it explains."""
 
-FILLS: dict[str, Color] = {HELD: white, OUT: GREY, IN: TEAL, UNACCOUNTED: white}
+FILLS: dict[str, Color] = {HELD: white, OUT: GREY, IN: PALE_TEAL, UNACCOUNTED: white}
 BEND_STEEPNESS = 0.5
 
 
@@ -84,7 +85,7 @@ def _drawing(flow: Flow) -> Drawing:
         else:
             _ribbon(drawing, layout, way)
     for level in layout.levels:
-        _step(drawing, level)
+        _step(drawing, layout, level)
     _foot(drawing, layout)
     return drawing
 
@@ -103,9 +104,9 @@ def _ribbon(drawing: Drawing, layout: Layout, way: Way) -> None:
     right = [(x + wide, y) for x, wide, y in edges]
     is_plain = way.grams > 0
     path = Path(
-        fillColor=TEAL if is_plain else white,
+        fillColor=PALE_TEAL if is_plain else white,
         strokeColor=TEAL if is_plain else INK,
-        strokeWidth=0.5 if is_plain else 1,
+        strokeWidth=1.2,
         strokeDashArray=None if is_plain else (3, 2),
     )
     path.moveTo(*left[0])
@@ -152,7 +153,7 @@ def _way_back(drawing: Drawing, layout: Layout, way: Way) -> None:
         drawing.add(Polygon(tip, fillColor=white, strokeColor=None))
 
 
-def _step(drawing: Drawing, level: Level) -> None:
+def _step(drawing: Drawing, layout: Layout, level: Level) -> None:
     """Draw a step's bar and name, its branches, and a row of words for each slot."""
     box(
         drawing,
@@ -170,19 +171,25 @@ def _step(drawing: Drawing, level: Level) -> None:
         _branch(drawing, slot, level.y + BAR_HALF + TAB)
         _told(drawing, slot, y)
     for slot, y in level.told_below:
-        _leader(drawing, slot, level.y - BAR_HALF, y)
+        is_back = isinstance(slot.thing, Way) and layout.is_back(slot.thing)
+        _leader(drawing, slot, level.y - BAR_HALF, y, is_back=is_back)
         if isinstance(slot.thing, Branch):
             _branch(drawing, slot, level.y - BAR_HALF)
-        _told(drawing, slot, y)
+        _told(drawing, slot, y, is_back=is_back)
 
 
-def _leader(drawing: Drawing, slot: Slot, edge: float, y: float) -> None:
+def _leader(
+    drawing: Drawing, slot: Slot, edge: float, y: float, *, is_back: bool = False
+) -> None:
     """Draw the line from what stands at a bar's edge to its row of words."""
     if isinstance(slot.thing, Branch):
         way = 1 if y > edge else -1
         haloed(drawing, (slot.middle, edge + way * TAB, slot.middle, y, WORDS - 4, y))
+    elif edge - turn_of(slot) > y and is_back:
+        low = edge - turn_of(slot)
+        haloed(drawing, (slot.x, low, slot.x, y, WORDS - 4, y))
     else:
-        haloed(drawing, (slot.x + slot.wide, y, WORDS - 4, y))
+        haloed(drawing, (slot.x + slot.wide + 3, y, WORDS - 4, y))
 
 
 def _branch(drawing: Drawing, slot: Slot, top: float) -> None:
@@ -205,13 +212,15 @@ def _branch(drawing: Drawing, slot: Slot, top: float) -> None:
         hatched(drawing, (left, shoulder), (slot.wide, TAB - point))
 
 
-def _told(drawing: Drawing, slot: Slot, y: float) -> None:
+def _told(drawing: Drawing, slot: Slot, y: float, *, is_back: bool = False) -> None:
     thing = slot.thing
     if isinstance(thing, Branch):
         words = thing.words
     else:
-        words = f"On to {said_step(thing.to_name)}"
-    _words(drawing, y, words, f"{thing.grams:f} g")
+        words = f"{'Back' if is_back else 'On'} to {said_step(thing.to_name)}"
+    is_worded = isinstance(thing, Branch) and thing.sort == UNACCOUNTED
+    grams = abs(thing.grams) if is_worded else thing.grams
+    _words(drawing, y, words, f"{grams:f} g")
 
 
 def _words(
@@ -282,8 +291,13 @@ def _sentence(flow: Flow) -> str:
     went = sum((e.grams for e in passed if not e.to_step), Decimal("0.000"))
     told = [
         f"{held} g of gold was held at the start, {came} g came in, {went} g went out"
-        f" and {left} g is held at the end."
+        f" and {left} g was held at the end."
     ]
+    if not passed:
+        told = [
+            f"Nothing passed in these days; {held} g of gold was held at the start and"
+            f" {left} g at the end."
+        ]
     told += [
         f"{said_step(each.step).capitalize()}: {abs(each.grams)} g"
         f" {'missing' if each.grams > 0 else 'found too much'}."

@@ -16,8 +16,8 @@ from goldroom.plots.flow_steps import Branch, StepFlow, Way
 ROOM = 196
 """Points across for all that has a width in grams."""
 
-THINNEST, GAP = 1.5, 6.0
-ROW, FIRST_ROW, BEND = 18.0, 27.0, 26.0
+THINNEST, GAP = 4.0, 5.0
+ROW, FIRST_ROW, BEND = 18.0, 27.0, 20.0
 BAR_HALF, TAB = 4.0, 17.0
 """Half a bar's height; how far a branch stands out of it."""
 

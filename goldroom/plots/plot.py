@@ -10,6 +10,7 @@ WIDTH = 480
 
 INK: Color = HexColor("#1a1a1a")
 TEAL: Color = HexColor("#0b5c5c")
+PALE_TEAL: Color = HexColor("#cfe2e0")
 GREY: Color = HexColor("#595959")
 PALE: Color = HexColor("#d9d9d9")
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
