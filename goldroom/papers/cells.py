@@ -27,10 +27,10 @@ STYLES: Mapping[str, Mapping[str, object]] = {
         "align": "right",
     },
     "long": {"text_wrap": True, "valign": "top"},
-    "grams": {"num_format": "#,##0.000"},
-    "kilograms": {"num_format": "#,##0.000000"},
-    "ratio": {"num_format": "0.000"},
-    "count": {"num_format": "0"},
+    "grams": {"num_format": "#,##0.000_)"},
+    "kilograms": {"num_format": "#,##0.000000_)"},
+    "ratio": {"num_format": "0.000_)"},
+    "count": {"num_format": "0_)"},
 }
 LINE = 15
 """Points: the height of a line of words."""

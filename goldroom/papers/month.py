@@ -9,10 +9,12 @@ from goldroom.metal.rounding import half_even
 from goldroom.metal.units import GRAMS_PER_TROY_OUNCE, from_grams
 from goldroom.papers.frame import Paper, code_of_mark, drawn, heading, table, words
 from goldroom.papers.sheet_parts import NOT_KNOWN, each_signed, ink, shares
+from goldroom.plots.flow import flow_plot
 from goldroom.plots.gravity import gravity_plot
 from goldroom.reconcile.period import PeriodReport, Waiting
 from goldroom.reconcile.words import gravity_words, sentences
 from goldroom.reports.entry import EntryTold, Mark
+from goldroom.reports.flow import flow
 from goldroom.reports.month_words import rows
 
 GOLD: Mapping[str, str] = {
@@ -41,6 +43,8 @@ HEADINGS = (
     "",
 )
 FIGURES = range(2, 9)
+TALLEST = 520
+"""Points: a plot as tall as this, its heading and its sentence go on one page."""
 
 
 def month_paper(
@@ -63,6 +67,7 @@ def month_paper(
             *_waiting("Figures still to come", report.pending),
             *_notes(report),
             *_signers(closing),
+            _way_of_gold(report),
         ],
     )
 
@@ -183,3 +188,10 @@ def _signers(closing: Sequence[EntryTold]) -> list[Flowable]:
             ]
         )
     ]
+
+
+def _way_of_gold(report: PeriodReport) -> Flowable:
+    plot = flow_plot(flow(report))
+    plot.drawing.renderScale = min(1, TALLEST / plot.drawing.height)
+    title = heading("Gold on its way through the room")
+    return KeepTogether([title, words(plot.sentence), plot.drawing])

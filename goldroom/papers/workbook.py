@@ -146,7 +146,7 @@ def _month(sheet: Sheet, report: PeriodReport) -> None:
     sheet.number(row + 3, 1, count.listed, "count")
     for n, sentence in enumerate(gravity_words(report), row + 5):
         sheet.page.merge_range(n, 0, n, 4, "")
-        sheet.long(n, 0, sentence, 105)
+        sheet.long(n, 0, sentence, 115)
 
 
 def _inseparable(
@@ -208,7 +208,7 @@ def _sum(rows: Iterable[int], column: int) -> str:
 
 
 def _steps(sheet: Sheet, report: PeriodReport) -> None:
-    sheet.page.set_column(0, 0, 30)
+    sheet.page.set_column(0, 0, 38)
     sheet.page.set_column(1, 1, 10)
     sheet.page.set_column(2, 7, 15)
     sheet.page.set_column(8, 8, 8)
@@ -325,4 +325,4 @@ def _about(sheet: Sheet, report: PeriodReport, mark: Mark) -> None:
     ]
     for row, (label, words) in enumerate(rows, 2):
         sheet.text(row, 0, label)
-        sheet.long(row, 1, words, 100)
+        sheet.long(row, 1, words, 115)
