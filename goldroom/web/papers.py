@@ -11,6 +11,7 @@ from goldroom.papers.leach_sheet import leach_paper
 from goldroom.papers.month import month_paper
 from goldroom.papers.packing_list import packing_list
 from goldroom.papers.smelt_sheet import smelt_paper
+from goldroom.papers.workbook import month_workbook
 from goldroom.reports.cleanup_sheet import cleanup_sheet
 from goldroom.reports.entry import EntryTold, entries_told, mark
 from goldroom.reports.leach_sheet import leach_sheet
@@ -21,6 +22,7 @@ from goldroom.web.page import check_may_read, needs, reader_in, signed_in
 from goldroom.web.periods import chosen_report
 
 PDF = "application/pdf"
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 @signed_in
@@ -76,6 +78,15 @@ def month(request: HttpRequest) -> HttpResponse:
     closing = told(reader, closing_entries(reader.ledger_id, report.period))
     content = month_paper(report, mark(reader.ledger_id), closing)
     return paper(f"month-{report.period.from_at[:10]}.pdf", content)
+
+
+@needs("month")
+def workbook(request: HttpRequest) -> HttpResponse:
+    """Draw the month's workbook, its totals as live formulas."""
+    reader = reader_in(request)
+    report = chosen_report(reader, request.GET.dict())
+    content = month_workbook(report, mark(reader.ledger_id))
+    return paper(f"month-{report.period.from_at[:10]}.xlsx", content, XLSX)
 
 
 def _shipment(reader: Reader, shipment: str) -> ShipmentReport:

@@ -37,6 +37,7 @@ urlpatterns = [
     path("items/<str:item>/", item.item, name="item"),
     path("holdings/", holdings.holdings, name="holdings"),
     path("papers/month.pdf", papers.month, name="paper_month"),
+    path("papers/month.xlsx", papers.workbook, name="paper_workbook"),
     path("papers/cleanup/<int:seq>.pdf", papers.cleanup, name="paper_cleanup"),
     path("papers/leach/<str:batch>.pdf", papers.leach, name="paper_leach"),
     path("papers/smelt/<str:charge>.pdf", papers.smelt, name="paper_smelt"),
