@@ -57,9 +57,11 @@ def test_a_key_that_others_can_read_is_told(keys, name, mode):
 
 
 @pytest.mark.parametrize("mode", [0o750, 0o701])
-def test_a_folder_that_others_can_reach_is_told(keys, mode):
+def test_a_folder_that_others_can_reach_is_told_but_for_a_demo(keys, settings, mode):
     keys.chmod(mode)
     assert ids(check_settings(None)) == ["goldroom.E002"]
+    settings.DEMO_CLOCK = DEMO_CLOCK
+    assert check_settings(None) == []
 
 
 @pytest.mark.parametrize("name", ["log.key.json", "passphrase.txt"])
