@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
+from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable, KeepTogether
 
 from goldroom.metal.rounding import half_even
@@ -11,6 +12,7 @@ from goldroom.papers.frame import Paper, code_of_mark, drawn, heading, table, wo
 from goldroom.papers.sheet_parts import NOT_KNOWN, each_signed, ink, shares
 from goldroom.plots.flow import flow_plot
 from goldroom.plots.gravity import gravity_plot
+from goldroom.plots.plot import Plot
 from goldroom.reconcile.period import PeriodReport, Waiting
 from goldroom.reconcile.words import gravity_words, sentences
 from goldroom.reports.entry import EntryTold, Mark
@@ -98,7 +100,7 @@ def _gravity(report: PeriodReport) -> list[Flowable]:
             f" {GRAMS_PER_TROY_OUNCE} g exactly; troy ounces are rounded to the"
             " thousandth."
         ),
-        gravity_plot(report.gravity).drawing,
+        _fitted(gravity_plot(report.gravity), 210),
     ]
 
 
@@ -192,6 +194,11 @@ def _signers(closing: Sequence[EntryTold]) -> list[Flowable]:
 
 def _way_of_gold(report: PeriodReport) -> Flowable:
     plot = flow_plot(flow(report))
-    plot.drawing.renderScale = min(1, TALLEST / plot.drawing.height)
     title = heading("Gold on its way through the room")
-    return KeepTogether([title, words(plot.sentence), plot.drawing])
+    return KeepTogether([title, words(plot.sentence), _fitted(plot, TALLEST)])
+
+
+def _fitted(plot: Plot, tallest: float) -> Drawing:
+    """Return a plot's drawing, made smaller if it is taller than so many points."""
+    plot.drawing.renderScale = min(1, tallest / plot.drawing.height)
+    return plot.drawing
