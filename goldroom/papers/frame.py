@@ -101,6 +101,8 @@ def code_of_mark(mark: Mark) -> str:
 
 def shown(text: str) -> str:
     """Return text in letters the font has; any other as its code, [U+0416]."""
+    if text.isascii() and text.isprintable():
+        return text
     known = pdfmetrics.getFont(FONT).face.charToGlyph
     return "".join(
         each if ord(each) in known or each == "\n" else f"[U+{ord(each):04X}]"
