@@ -15,6 +15,7 @@ from django.http import HttpRequest
 
 from goldroom.errors import Refusal
 from goldroom.faces.models import Account
+from goldroom.statements.fields import CODE
 from ledger import read, sealed_keys
 from ledger.core.signing import SigningKey
 from ledger.errors import KeyFileRefused, WrongPassphrase
@@ -164,7 +165,7 @@ def read_key_file(size: int | None, content: bytes) -> bytes:
 def _kept_path(slug: str, person: str) -> Path | None:
     """Return where a person's sealed key is kept: by ledger first, else by person."""
     folder: Path | None = settings.KEYS_FOLDER
-    if folder is None or not person.replace("-", "").replace("_", "").isalnum():
+    if folder is None or not (CODE.fullmatch(person) and CODE.fullmatch(slug)):
         return None
     for path in (
         folder / slug / f"{person}{sealed_keys.SUFFIX}",
