@@ -20,12 +20,13 @@ from goldroom.management.database import working_on
 from goldroom.metal.check_characters import id_holds
 from goldroom.reports.attention import attention
 from goldroom.reports.closed import closed_periods
+from goldroom.reports.expected import expected_flushes
 from goldroom.reports.metal import last_known_at
 from goldroom.reports.noise import MOST_A_WEEK, noise_of
 from goldroom.reports.rows import every
 from goldroom.reports.settlement import settlements
 from goldroom.reports.trail import trail
-from ledger import read
+from ledger import proposals, read
 from ledger.audit import audit
 from ledger.core import verify
 from ledger.core.base64text import to_base64
@@ -55,6 +56,8 @@ def test_command_tells_what_was_made_in_about_a_dozen_lines(demo, ledger_id):
     head = read.head(ledger_id)
     assert f"{head.size} entries, root {head.root.hex()[:16]}…" in said
     assert 600 <= head.size <= 1200
+    assert "manage.py runserver" in said
+    assert str(demo[0].keys / "passphrase.txt") in said
 
 
 def test_record_verifies_with_its_derived_tables(ledger_id):
@@ -359,6 +362,14 @@ def test_cycles_as_a_table_are_those_counted(demo, ledger_id):
         stdout=said,
     )
     assert "Nothing changed: all 1504 cycles" in said.getvalue()
+
+
+def test_there_is_work_for_today(ledger_id):
+    expected = expected_flushes(ledger_id)
+    assert [each.count for each in expected] == [8, 8]
+    assert [odd.what for each in expected for odd in each.odd] == ["short"]
+    (waiting,) = proposals.waiting(ledger_id)
+    assert waiting.missing == (mine.WITNESSES[0],)
 
 
 def test_database_of_the_settings_is_left_alone(demo, ledger_id):
