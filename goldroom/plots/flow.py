@@ -185,11 +185,11 @@ def _leader(
     if isinstance(slot.thing, Branch):
         way = 1 if y > edge else -1
         haloed(drawing, (slot.middle, edge + way * TAB, slot.middle, y, WORDS - 4, y))
-    elif edge - turn_of(slot) > y and is_back:
-        low = edge - turn_of(slot)
+    elif is_back and y < edge + BAR_HALF - turn_of(slot):
+        low = edge + BAR_HALF - turn_of(slot)
         haloed(drawing, (slot.x, low, slot.x, y, WORDS - 4, y))
     else:
-        haloed(drawing, (slot.x + slot.wide + 3, y, WORDS - 4, y))
+        haloed(drawing, (slot.x + slot.wide + 0.6, y, WORDS - 4, y))
 
 
 def _branch(drawing: Drawing, slot: Slot, top: float) -> None:
@@ -242,14 +242,16 @@ def _foot(drawing: Drawing, layout: Layout) -> None:
     for x in (LEFT, end):
         line(drawing, (x, 26, x, 34))
     text(drawing, (end + GAP, 30 - DROP), f"{grams:f} g of gold", size=SIZE)
-    words = f"Nothing is drawn thinner than {THINNEST:g} points."
-    if any(
-        isinstance(slot.thing, Branch) and slot.thing.sort == UNACCOUNTED
-        for level in layout.levels
-        for slot in (*level.above, *level.below)
-    ):
-        words += " u: standard uncertainty."
-    text(drawing, (LEFT, 8), words, size=SIZE)
+    things = [
+        slot.thing for level in layout.levels for slot in (*level.above, *level.below)
+    ]
+    least = THINNEST / layout.scale
+    said = []
+    if any(abs(float(thing.grams)) < least for thing in things):
+        said.append(f"Under {least:.0f} g all is drawn alike.")
+    if any(isinstance(each, Branch) and each.sort == UNACCOUNTED for each in things):
+        said.append("u: standard uncertainty.")
+    text(drawing, (LEFT, 8), " ".join(said), size=SIZE)
 
 
 def _round_grams(most: float) -> Decimal:
