@@ -48,7 +48,6 @@ def entry(request: HttpRequest, seq: int) -> HttpResponse:
         "title": _("Entry %(seq)s: %(what)s") % {"seq": seq, "what": _(told.title)},
         "entry": told,
         "noticed": _noticed(reader, told),
-        "is_late": told.occurred_wall != told.received_wall,
         "may_put_right": may_correct and cls is not None and cls.has_figures(),
         "may_take_back": may_correct and cls is not None and cls.can_void,
         "papers": papers_of(told),

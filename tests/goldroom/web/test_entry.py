@@ -119,6 +119,23 @@ def test_only_what_can_be_put_right_offers_it(told_once, signed_in_as, emptied):
     assert "mode=void" not in opening
 
 
+@pytest.mark.parametrize(
+    ("kind", "paper"),
+    [
+        ("cleanup.recorded", r"/papers/cleanup/\d+\.pdf"),
+        ("charge.made_up", r"/papers/smelt/CH-1\.pdf"),
+        ("charge.poured", r"/papers/smelt/CH-1\.pdf"),
+    ],
+)
+def test_the_papers_of_an_entry_can_be_drawn(told_once, signed_in_as, kind, paper):
+    client = signed_in_as("p-amara")
+    page = shown(client, seq_of(kind, told_once.ledger_id))
+    (address,) = re.findall(f'href="({paper})"', page)
+    answer = client.get(address)
+    assert answer.status_code == 200
+    assert answer.content.startswith(b"%PDF-")
+
+
 def test_a_page_takes_few_queries(told_once, signed_in_as, emptied):
     client = signed_in_as("p-soto")
     client.get(f"/journal/{emptied}/")
