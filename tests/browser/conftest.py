@@ -85,10 +85,11 @@ def desk_at(browser: Browser) -> Iterator[Callable[[Served], Desk]]:
         )
         context.set_default_timeout(WAITS_MS)
         watch = Watch(demo.address).over(context)
-        opened.append((context, watch))
+        opened.append((context, watch, demo))
         return Desk(context.new_page(), demo, watch)
 
     yield opens
-    for context, _watch in opened:
+    for context, _watch, _demo in opened:
         context.close()
-    assert [wrong for _context, watch in opened for wrong in watch.wrong] == []
+    for _context, watch, demo in opened:
+        assert watch.wrong == [], demo.log_end()

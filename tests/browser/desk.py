@@ -58,34 +58,65 @@ class Desk:
         """Return the link that says just these words."""
         return self.page.get_by_role("link", name=words, exact=True)
 
+    def way(self, words: str) -> Locator:
+        """Return a way in the frame of the page."""
+        ways = self.page.get_by_role("navigation", name="Parts of the record")
+        return ways.get_by_role("link", name=words, exact=True)
+
+    def find(self, words: str) -> None:
+        """Look for what bears these words, from the journal's own box."""
+        self.way("Journal").click()
+        self.fill({"Find a seal, bar, item, vessel or entry": words})
+        self.button("Find").click()
+
     def begin(self, title: str) -> None:
         """Begin a form from the list of what can be recorded."""
-        self.page.get_by_role("navigation").get_by_role(
-            "link", name="Today", exact=True
-        ).click()
+        self.way("Today").click()
         self.link("Record something").click()
         self.page.get_by_role("main").get_by_role(
             "link", name=title, exact=True
         ).click()
         expect(self.heading(title)).to_be_visible()
 
-    def group(self, name: str) -> Locator:
-        """Return the group of boxes under a legend that begins so."""
-        return self.page.get_by_role("group", name=name).first
+    def group(self, *names: str) -> Locator:
+        """Return the group of boxes under these legends, the outermost first."""
+        found: Page | Locator = self.page
+        for name in names:
+            found = found.get_by_role("group", name=_just(name))
+        return found
+
+    def one_more(self, *names: str) -> Locator:
+        """Ask for one more row of the last named group; return the row."""
+        *outer, last = names
+        rows = self.group(*outer, last)
+        met = rows.get_by_role("group", name=re.compile(rf"^{last} \d+$")).count()
+        button = f"One more: {last}"
+        rows.get_by_role("button", name=button, exact=True).click()
+        row = self.group(*outer, last, f"{last} {met + 1}")
+        expect(row).to_be_visible()
+        return row
 
     def fill(self, values: Mapping[str, str], within: Locator | None = None) -> None:
         """Fill boxes by the words at them; a choice takes what it is shown as."""
         for words, value in values.items():
-            box = (within or self.page).get_by_label(words).first
+            box = (within or self.page).get_by_label(_just(words))
             if box.evaluate("box => box.tagName") == "SELECT":
                 box.select_option(label=value)
             else:
                 box.fill(value)
 
-    def reading(self, name: str, digits: str, instrument: str) -> None:
+    def choose(self, words: str, begins: str, within: Locator | None = None) -> str:
+        """Choose what begins with some words at a box; return it in full."""
+        box = (within or self.page).get_by_label(_just(words))
+        shown = box.get_by_role("option").all_inner_texts()
+        found = next(each for each in shown if each.startswith(begins))
+        box.select_option(label=found)
+        return found
+
+    def reading(self, where: Locator, digits: str, instrument: str) -> None:
         """Type the digits of a display and choose the instrument they stand on."""
-        where = self.group(name)
-        self.fill({"Digits on the display": digits, "Instrument": instrument}, where)
+        self.fill({"Digits on the display": digits}, where)
+        self.choose("Instrument", instrument, where)
 
     def read_over(self) -> None:
         """Go on from a form to the page where it is read and signed."""
@@ -103,3 +134,8 @@ class Desk:
             self.sign(name)
         expect(self.page).to_have_url(ENTRY)
         return int(ENTRY.findall(self.page.url)[0])
+
+
+def _just(words: str) -> re.Pattern[str]:
+    """Return what matches these words, marked as what may be left out or not."""
+    return re.compile(rf"^\s*{re.escape(words)}\s*(\(may be left out\))?\s*$")

@@ -1,10 +1,9 @@
 """A demonstration served by a real server process, at http://localhost:PORT.
 
-The demonstration is made once (`made`) and copied for whoever records in it; its
-clock goes on from a while after the month's last line.
+The demonstration is made once (`made`) and copied for whoever records in it; it is
+served as it says itself, in its file `environment`.
 """
 
-import json
 import os
 import shutil
 import socket
@@ -21,8 +20,7 @@ from urllib.error import URLError
 ROOT = Path(__file__).resolve().parents[2]
 MANAGE = (sys.executable, str(ROOT / "manage.py"))
 STARTS_WITHIN_S = 30
-LATER = timedelta(minutes=40)
-"""How long after the month's last line its clock goes on."""
+LOG_LINES = 60
 
 
 @dataclass(frozen=True)
@@ -37,6 +35,11 @@ class Served:
         """Return what opens every key of the demonstration."""
         text = (self.folder / "keys" / "passphrase.txt").read_text(encoding="utf-8")
         return text.strip()
+
+    def log_end(self) -> str:
+        """Return the last lines of what the server said."""
+        lines = (self.folder / "server.log").read_text(encoding="utf-8").splitlines()
+        return "\n".join(lines[-LOG_LINES:])
 
 
 def made(folder: Path) -> Path:
@@ -73,12 +76,6 @@ def served(demo: Path, folder: Path) -> Iterator[Served]:
             server.wait(timeout=STARTS_WITHIN_S)
 
 
-def said(demo: Path) -> list[dict]:
-    """Return the month as it was said, a statement each."""
-    lines = (demo / "month.jsonl").read_text(encoding="utf-8").splitlines()
-    return [json.loads(line) for line in lines]
-
-
 def _environment(folder: Path) -> dict[str, str]:
     found = {
         name: value
@@ -93,13 +90,12 @@ def _environment(folder: Path) -> dict[str, str]:
 
 
 def _serving(folder: Path) -> dict[str, str]:
-    last = datetime.fromisoformat(said(folder)[-1]["received_at"])
-    now = datetime.now(UTC).isoformat()
-    return {
-        **_environment(folder),
-        "GOLDROOM_KEYS": str(folder / "keys"),
-        "GOLDROOM_DEMO_CLOCK": f"{(last + LATER).isoformat()}@{now}",
-    }
+    """Return what the demonstration says to go on with, for this copy of it."""
+    lines = (folder / "environment").read_text(encoding="utf-8").splitlines()
+    found = [each.removeprefix("export ") for each in lines if "=" in each]
+    given = dict(each.split("=", 1) for each in found)
+    here = {"GOLDROOM_KEYS": str(folder / "keys")}
+    return {**given, **_environment(folder), **here}
 
 
 def _free_port() -> int:
@@ -115,7 +111,6 @@ def _wait_until_it_answers(server: subprocess.Popen, found: Served) -> None:
             urllib.request.urlopen(f"{found.address}/sign-in/", timeout=5).close()
         except URLError:
             is_up = server.poll() is None and datetime.now(UTC) < ends
-            log = (found.folder / "server.log").read_text(encoding="utf-8")
-            assert is_up, f"the server does not answer:\n{log}"
+            assert is_up, f"the server does not answer:\n{found.log_end()}"
         else:
             return
