@@ -138,8 +138,9 @@ class DemoFolder:
 
         Its clock goes on from `clock`, counted from the moment of making.
         """
+        database = quote(str(self.database.absolute()))
         variables = {
-            "GOLDROOM_DATABASE_URL": f"sqlite:///{quote(str(self.database.absolute()))}",
+            "GOLDROOM_DATABASE_URL": f"sqlite:///{database}",
             "GOLDROOM_KEYS": str(self.keys.absolute()),
             "GOLDROOM_DEMO_CLOCK": f"{clock.isoformat()}@{made_at.isoformat()}",
         }
