@@ -251,7 +251,8 @@ def _foot(drawing: Drawing, layout: Layout) -> None:
         said.append(f"Under {least:.0f} g all is drawn alike.")
     if any(isinstance(each, Branch) and each.sort == UNACCOUNTED for each in things):
         said.append("u: standard uncertainty.")
-    text(drawing, (LEFT, 8), " ".join(said), size=SIZE)
+    if said:
+        text(drawing, (LEFT, 8), " ".join(said), size=SIZE)
 
 
 def _round_grams(most: float) -> Decimal:

@@ -69,7 +69,7 @@ def _say_by_attributes(element: ET.Element) -> None:
         if name == "font-family":
             element.set("font-weight", "bold" if "Bold" in value else "normal")
             value = SCREEN_FONT
-        element.set(name, value)
+        element.set(name, "none" if value == "None" else value)
     if element.tag == "text":
         _hold_width(element)
     if SINGLE_LINE.fullmatch(element.get("d", "")):
