@@ -315,8 +315,8 @@ def _notes(figures: ListedBars) -> Iterator[str]:
         yield "No bar is on hand."
     elif figures.not_summed:
         yield (
-            f"Not in the sum of fine gold: {len(figures.not_summed)} bars without a"
-            " mass or without an assay to go by."
+            "Not in the sum of fine gold, for want of a mass or an assay to go by:"
+            f" {len(figures.not_summed)} of {len(figures.bars)}."
         )
 
 
@@ -327,10 +327,12 @@ def _headed(pages: Framed) -> float:
 
 
 def _cell(column: int, text: str) -> str | Paragraph:
-    """Return a text as it is if it fits its column, else as lines that do."""
+    """Return a text as it is if it fits its column, else as lines; never a figure."""
     _, left, right = COLUMNS[column]
     room = WIDTH * (right - left) - 4
     said = shown(text)
+    if column in FLUSH_RIGHT:
+        return said
     if len(said) * SIZE <= room or pdfmetrics.stringWidth(said, FONT, SIZE) <= room:
         return said
     lines = words(text, CELL)

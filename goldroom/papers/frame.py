@@ -34,7 +34,6 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 import reportlab
-from reportlab.graphics import renderPDF
 from reportlab.lib.colors import black
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.pagesizes import A4
@@ -45,7 +44,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Table
 
 from goldroom.papers.attached import attach, figures_json
-from goldroom.plots.qr import qr_drawing
+from goldroom.plots.qr import draw_qr
 from goldroom.reconcile.production_days import SiteClock
 from goldroom.reports.entry import EntryTold, Mark
 from goldroom.statements.cautions import cautions_of
@@ -215,7 +214,7 @@ class Framed(Canvas):  # type: ignore[misc]
         """Put head and foot on every page and the figures into the file."""
         ended, pages = self._ended, len(self._ended)
         self.beginForm("code", 0, 0, CODE_SIZE, CODE_SIZE)
-        renderPDF.draw(qr_drawing(self._paper.code, CODE_SIZE), self, 0, 0)
+        draw_qr(self, self._paper.code, CODE_SIZE)
         self.endForm()
         for number, state in enumerate(ended, 1):
             self.__dict__.update(state)

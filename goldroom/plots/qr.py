@@ -7,29 +7,21 @@ of ISO/IEC 18004).
 from collections.abc import Iterator
 
 from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel
-from reportlab.graphics.shapes import Drawing, Path
-from reportlab.lib.colors import black
+from reportlab.pdfgen.canvas import Canvas
 
 QUIET = 4
 """Modules of white round a code, as ISO/IEC 18004 asks for."""
 
 
-def qr_drawing(text: str, size: float) -> Drawing:
-    """Return the code, `size` points wide with its white border."""
+def draw_qr(canvas: Canvas, text: str, size: float) -> None:
+    """Draw the code straight on a canvas, its foot and left edge at the origin."""
     modules = _modules(text)
-    whole = len(modules) + 2 * QUIET
-    step = size / whole
-    drawing = Drawing(size, size)
-    path = Path(fillColor=black, strokeColor=None)
+    step = size / (len(modules) + 2 * QUIET)
+    path = canvas.beginPath()
     for row, start, length in _runs(modules):
-        x, y = (start + QUIET) * step, size - (row + QUIET + 1) * step
-        path.moveTo(x, y)
-        path.lineTo(x + length * step, y)
-        path.lineTo(x + length * step, y + step)
-        path.lineTo(x, y + step)
-        path.closePath()
-    drawing.add(path)
-    return drawing
+        bottom = size - (row + QUIET + 1) * step
+        path.rect((start + QUIET) * step, bottom, length * step, step)
+    canvas.drawPath(path, stroke=0, fill=1)
 
 
 def qr_svg(text: str) -> str:

@@ -3,15 +3,17 @@
 import subprocess
 
 import pytest
-from reportlab.graphics import renderPDF
+from reportlab.pdfgen.canvas import Canvas
 
-from goldroom.plots.qr import qr_drawing, qr_svg
+from goldroom.plots.qr import draw_qr, qr_svg
 
 
 @pytest.mark.source("zbarimg reads ISO/IEC 18004 symbols; independent of reportlab")
 @pytest.mark.parametrize("text", ["BAR-0001", "GR/1:H1-2026-10.30 $%*+" + "A7" * 30])
 def test_code_is_read_back_byte_for_byte(text, tmp_path):
-    renderPDF.drawToFile(qr_drawing(text, 120), str(tmp_path / "a.pdf"))
+    canvas = Canvas(str(tmp_path / "a.pdf"), pagesize=(120, 120))
+    draw_qr(canvas, text, 120)
+    canvas.save()
     subprocess.run(
         ["pdftoppm", "-r", "200", "-png", "-singlefile", "a.pdf", "a"],
         cwd=tmp_path,
