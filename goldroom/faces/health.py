@@ -17,7 +17,7 @@ from django.urls import path
 from django.views.decorators.http import require_safe
 
 from goldroom.errors import Refusal
-from goldroom.faces.clock import real_now
+from goldroom.faces import clock
 from goldroom.faces.models import LastCheck
 from ledger import read
 from ledger.core.errors import LedgerRefusal
@@ -76,11 +76,13 @@ def _check_head(ledger_id: int) -> None:
 
 def _verified(ledgers: list[int]) -> str:
     """Return how long ago the ledger was verified that waits for it longest."""
-    checked = LastCheck.objects.filter(ledger_id__in=ledgers)
-    times = [each.checked_at for each in checked]
-    if len(times) < len(ledgers):
+    ages = [
+        clock.now(each.ledger_id) - each.checked_at
+        for each in LastCheck.objects.filter(ledger_id__in=ledgers)
+    ]
+    if len(ages) < len(ledgers):
         return "never yet"
-    hours = (real_now() - min(times)) // timedelta(hours=1)
+    hours = max(ages) // timedelta(hours=1)
     return "within the hour" if hours < 1 else f"{hours} hours ago"
 
 

@@ -7,6 +7,7 @@ from django.db import connection
 from django.db.utils import OperationalError
 from django.test import Client
 
+from goldroom.faces import clock
 from goldroom.faces.clock import real_now
 from goldroom.faces.models import LastCheck
 from ledger.models import Ledger
@@ -53,6 +54,18 @@ def test_the_age_of_the_last_verification_is_told(fresh_db, room_with_keys, ago,
         report='{"secret": "finding"}',
     )
     assert asked("/health/ready") == (200, f"ready\nrecord verified: {said}\n")
+
+
+def test_in_a_demo_the_age_is_by_the_demos_own_clock(room_with_keys, settings):
+    settings.DEMO_CLOCK = "2026-03-02T08:00:00+02:00@2026-11-20T09:00:00+00:00"
+    LastCheck.objects.create(
+        ledger_id=room_with_keys.ledger_id,
+        checked_at=clock.now(room_with_keys.ledger_id) - timedelta(hours=2),
+        size=1,
+        exit_code=0,
+        report="{}",
+    )
+    assert asked("/health/ready")[1].endswith("record verified: 2 hours ago\n")
 
 
 def test_a_database_that_does_not_answer_is_told_without_its_words(told_once):
