@@ -11,6 +11,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -24,7 +25,7 @@ from goldroom.web.refused import refused_page
 from ledger.core.errors import LedgerRefusal
 from ledger.errors import NoSuchEntry, NoSuchLedger, NoSuchProposal
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 REFUSALS = (Refusal, LedgerRefusal)
 NOT_HERE = (NoSuchEntry, NoSuchLedger, NoSuchProposal)
 
@@ -40,7 +41,7 @@ def signed_in(view: View) -> View:
     """Let only signed-in people see a page; what cannot be shown says why."""
 
     @wraps(view)
-    def seen(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def seen(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if who_asks(request) is None:
             return to_sign_in(request)
         try:
@@ -60,7 +61,7 @@ def needs(subject: str) -> Callable[[View], View]:
 
     def guard(view: View) -> View:
         @wraps(view)
-        def seen(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        def seen(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             check_may_read(reader_in(request), subject)
             return view(request, *args, **kwargs)
 

@@ -19,4 +19,8 @@ PLACES: tuple[Way, ...] = (
     Way(name=_("Work"), view="steps"),
     Way(name=_("Journal"), view="journal"),
     Way(name=_("Holdings"), view="holdings"),
+    Way(name=_("Month end"), view="month", subject="month"),
+    Way(name=_("Findings"), view="findings", subject="findings"),
+    Way(name=_("Check"), view="check"),
+    Way(name=_("Site"), view="site"),
 )
