@@ -113,7 +113,7 @@ def _masses(report: BarReport) -> list[Flowable]:
         table(
             ("Weighed", "At", "Net mass, g", "Standard u, g", "Entry"),
             [
-                (each.said, each.at, number(each.mass_g), each.u_g, str(each.seq))
+                (each.said, each.at, number(each.mass_g), each.u_g, str(each.seq or ""))
                 for each in (*before, last)
             ],
             shares(4, 3, 2, 2, 1),
@@ -140,7 +140,7 @@ def _assays(report: BarReport) -> list[Flowable]:
                     _content(
                         each.silver_permille, each.silver_limit, each.silver_u_permille
                     ),
-                    str(each.seq),
+                    str(each.seq or ""),
                 )
                 for each in report.assays
             ],
