@@ -3,7 +3,7 @@
 from decimal import Decimal
 from itertools import pairwise
 
-from reportlab.graphics.shapes import Drawing, Path, Polygon
+from reportlab.graphics.shapes import Drawing, Path, Polygon, PolyLine
 from reportlab.lib.colors import Color, white
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
@@ -46,6 +46,7 @@ from goldroom.plots.plot import (
     line,
     text,
 )
+from goldroom.reconcile.amounts import shown_u
 from goldroom.reconcile.network import CLOSING, OPENING
 from goldroom.reports.flow import Edge, Flow
 
@@ -53,8 +54,8 @@ HEADINGS = ("From", "To", "Material", "g", "Standard uncertainty, g")
 NOTHING_SAID = "No gold was held, came in or went out in these days."
 
 LEFT, WORDS, RIGHT = 8.0, 216.0, WIDTH - 4.0
-SIZE, DROP = 14, 5
-"""Size of words, and how far their foot lies below the middle of their row."""
+SIZE, LEAST_SIZE, DROP = 14, 11, 5
+"""Sizes of words, and how far their foot lies below the middle of their row."""
 
 FOOT = 52
 """Height under the steps for the scale and what it explains."""
@@ -80,10 +81,11 @@ def _drawing(flow: Flow) -> Drawing:
         level.y, level.top = level.y + FOOT, level.top + FOOT
         level.bottom += FOOT
     for way in ways:
+        if not layout.is_back(way):
+            _ribbon(drawing, layout, way)
+    for way in ways:
         if layout.is_back(way):
             _way_back(drawing, layout, way)
-        else:
-            _ribbon(drawing, layout, way)
     for level in layout.levels:
         _step(drawing, layout, level)
     _foot(drawing, layout)
@@ -135,18 +137,14 @@ def _way_back(drawing: Drawing, layout: Layout, way: Way) -> None:
     out = _slot_of(way, start, is_end=False)
     into = _slot_of(way, end, is_end=True)
     lane = layout.lanes[way.from_name, way.to_name]
-    low = start.y - turn_of(out) + out.wide / 2
-    high = end.y + turn_of(into) - out.wide / 2
-    path = Path(
-        fillColor=None, strokeColor=GREY, strokeWidth=out.wide, strokeLineJoin=1
-    )
-    path.moveTo(out.middle, start.y - BAR_HALF)
-    path.lineTo(out.middle, low)
-    path.lineTo(lane, low)
-    path.lineTo(lane, high)
-    path.lineTo(into.middle, high)
-    path.lineTo(into.middle, end.y + BAR_HALF)
-    drawing.add(path)
+    low = start.y - turn_of(start.below, out) + out.wide / 2
+    high = end.y + turn_of(end.above, into) - out.wide / 2
+    points = [out.middle, start.y - BAR_HALF, out.middle, low, lane, low]
+    points += [lane, high, into.middle, high, into.middle, end.y + BAR_HALF]
+    for colour, wide in ((white, out.wide + 4), (GREY, out.wide)):
+        drawing.add(
+            PolyLine(points, strokeColor=colour, strokeWidth=wide, strokeLineJoin=1)
+        )
     if out.wide >= 6:
         half, y = out.wide / 3, (low + high) / 2
         tip = [lane - half, y, lane, y + 2 * half, lane + half, y]
@@ -161,32 +159,36 @@ def _step(drawing: Drawing, layout: Layout, level: Level) -> None:
         (level.right - level.x + 4, 2 * BAR_HALF),
         INK,
     )
-    name = said_step(level.step.name).capitalize()
-    if not level.step.is_balanced:
-        name += " (not balanced)"
     line(drawing, (level.right + 2, level.y, WORDS - 4, level.y))
-    _words(drawing, level.y, name, "", font=BOLD)
+    name = level.step.name
+    ends = ("", "" if level.step.is_balanced else " (not balanced)")
+    _words(drawing, level.y, _fitted(name, ends, "", BOLD), "", font=BOLD)
     for slot, y in level.told_above:
-        _leader(drawing, slot, level.y + BAR_HALF, y)
+        _leader(drawing, level, slot, y)
         _branch(drawing, slot, level.y + BAR_HALF + TAB)
         _told(drawing, slot, y)
     for slot, y in level.told_below:
         is_back = isinstance(slot.thing, Way) and layout.is_back(slot.thing)
-        _leader(drawing, slot, level.y - BAR_HALF, y, is_back=is_back)
+        (_leader_back if is_back else _leader)(drawing, level, slot, y)
         if isinstance(slot.thing, Branch):
             _branch(drawing, slot, level.y - BAR_HALF)
         _told(drawing, slot, y, is_back=is_back)
 
 
-def _leader(
-    drawing: Drawing, slot: Slot, edge: float, y: float, *, is_back: bool = False
-) -> None:
-    """Draw the line from what stands at a bar's edge to its row of words."""
+def _leader(drawing: Drawing, level: Level, slot: Slot, y: float) -> None:
+    """Draw the line from a branch's end, or from a ribbon's side, to a row of words."""
     if isinstance(slot.thing, Branch):
-        way = 1 if y > edge else -1
-        haloed(drawing, (slot.middle, edge + way * TAB, slot.middle, y, WORDS - 4, y))
-    elif is_back and y < edge + BAR_HALF - turn_of(slot):
-        low = edge + BAR_HALF - turn_of(slot)
+        reach = BAR_HALF + TAB
+        end = level.y + (reach if y > level.y else -reach)
+        haloed(drawing, (slot.middle, end, slot.middle, y, WORDS - 4, y))
+    else:
+        haloed(drawing, (slot.x + slot.wide + 0.6, y, WORDS - 4, y))
+
+
+def _leader_back(drawing: Drawing, level: Level, slot: Slot, y: float) -> None:
+    """Draw the line from where a way turns back to its row of words."""
+    low = level.y - turn_of(level.below, slot)
+    if y < low:
         haloed(drawing, (slot.x, low, slot.x, y, WORDS - 4, y))
     else:
         haloed(drawing, (slot.x + slot.wide + 0.6, y, WORDS - 4, y))
@@ -214,21 +216,37 @@ def _branch(drawing: Drawing, slot: Slot, top: float) -> None:
 
 def _told(drawing: Drawing, slot: Slot, y: float, *, is_back: bool = False) -> None:
     thing = slot.thing
+    is_worded = isinstance(thing, Branch) and thing.sort == UNACCOUNTED
+    figure = f"{abs(thing.grams) if is_worded else thing.grams:f} g"
     if isinstance(thing, Branch):
         words = thing.words
     else:
-        words = f"{'Back' if is_back else 'On'} to {said_step(thing.to_name)}"
-    is_worded = isinstance(thing, Branch) and thing.sort == UNACCOUNTED
-    grams = abs(thing.grams) if is_worded else thing.grams
-    _words(drawing, y, words, f"{grams:f} g")
+        start = "Back to " if is_back else "On to "
+        words = _fitted(thing.to_name, (start, ""), figure, FONT)
+    _words(drawing, y, words, figure)
+
+
+def _fitted(name: str, ends: tuple[str, str], figure: str, font: str) -> str:
+    """Return a balance's name between words; its first and last step if it is long."""
+    before, after = ends
+    words = before + said_step(name) + after
+    if _size(words, figure, font) < LEAST_SIZE:
+        first, *_between, last = name.split("+")
+        words = f"{before}{first}\N{EN DASH}{last}{after}"
+    return words[:1].upper() + words[1:]
+
+
+def _size(words: str, figure: str, font: str) -> float:
+    """Return the size at which words have room before a figure."""
+    room = RIGHT - WORDS - (stringWidth(figure, font, SIZE) + 6 if figure else 0)
+    return min(SIZE, SIZE * room / float(stringWidth(words, font, SIZE)))
 
 
 def _words(
     drawing: Drawing, y: float, words: str, figure: str, *, font: str = FONT
 ) -> None:
-    """Write one row: words, and a figure at its right end, as large as it has room."""
-    room = RIGHT - WORDS - (stringWidth(figure, font, SIZE) + 6 if figure else 0)
-    size = min(SIZE, SIZE * room / stringWidth(words, font, SIZE))
+    """Write one row: words, and a figure at its right end."""
+    size = _size(words, figure, font)
     text(drawing, (WORDS, y - DROP), words, size=size, font=font)
     if figure:
         text(drawing, (RIGHT, y - DROP), figure, "end", size=SIZE, font=font)
@@ -303,7 +321,8 @@ def _sentence(flow: Flow) -> str:
         ]
     told += [
         f"{said_step(each.step).capitalize()}: {abs(each.grams)} g"
-        f" {'missing' if each.grams > 0 else 'found too much'}."
+        f" {'missing' if each.grams > 0 else 'found too much'}"
+        f" (standard uncertainty {shown_u(each.u_g or 0.0)} g)."
         for each in flow.unaccounted
         if each.grams
     ]

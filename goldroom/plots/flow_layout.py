@@ -21,6 +21,8 @@ ROW, FIRST_ROW, BEND = 18.0, 27.0, 20.0
 BAR_HALF, TAB = 4.0, 17.0
 """Half a bar's height; how far a branch stands out of it."""
 
+BETWEEN_TURNS = 4.0
+
 
 @dataclass(frozen=True, kw_only=True)
 class Slot:
@@ -104,9 +106,13 @@ def laid_out(steps: Sequence[StepFlow], ways: Sequence[Way], left: float) -> Lay
     return Layout(tuple(levels), lanes, scale, y - BEND)
 
 
-def turn_of(slot: Slot) -> float:
-    """Return how far from the bar a way reaches that turns back to an earlier step."""
-    return BAR_HALF + 8 + slot.wide
+def turn_of(slots: Sequence[Slot], slot: Slot) -> float:
+    """Return how far from the bar a way back reaches where it turns.
+
+    Ways back stand first at a bar's edge, so each turns round those before it.
+    """
+    inner = slots[: slots.index(slot) + 1]
+    return BAR_HALF + 5 + sum(each.wide + BETWEEN_TURNS for each in inner)
 
 
 def wide_of(thing: Branch | Way, scale: float) -> float:
@@ -123,20 +129,25 @@ class _Plan:
 
     @property
     def back(self) -> list[Way]:
-        return [way for way in self.ways if self._end(way) < self._start(way)]
+        """Return ways back as their lanes stand, the farthest climbing leftmost."""
+        found = [way for way in self.ways if self.is_back(way)]
+        return sorted(found, key=lambda w: (self._end(w) - self._start(w), w.to_name))
 
     def is_back(self, way: Way) -> bool:
+        """Return whether the way leads to an earlier step."""
         return self._end(way) < self._start(way)
 
     def leaving(self, name: str) -> list[Way]:
         """Return ways out of a step: back ones first, then the farthest first."""
-        found = [way for way in self.ways if way.from_name == name]
-        return sorted(found, key=lambda w: (not self.is_back(w), -self._end(w)))
+        back = [way for way in reversed(self.back) if way.from_name == name]
+        on = [w for w in self.ways if w.from_name == name and not self.is_back(w)]
+        return [*back, *sorted(on, key=lambda w: -self._end(w))]
 
     def reaching(self, name: str) -> list[Way]:
         """Return ways into a step: back ones first, then from the farthest."""
-        found = [way for way in self.ways if way.to_name == name]
-        return sorted(found, key=lambda w: (not self.is_back(w), self._start(w)))
+        back = [way for way in reversed(self.back) if way.to_name == name]
+        on = [w for w in self.ways if w.to_name == name and not self.is_back(w)]
+        return [*back, *sorted(on, key=self._start)]
 
     def passing(self, name: str) -> list[Way]:
         """Return ways that go by a step, the farthest first."""
@@ -145,9 +156,11 @@ class _Plan:
         return sorted(found, key=lambda w: (-self._end(w), self._start(w)))
 
     def above(self, step: StepFlow) -> list[Branch | Way]:
+        """Return what stands above a step's bar, from left to right."""
         return [*self.reaching(step.name), *step.branches_in]
 
     def below(self, step: StepFlow) -> list[Branch | Way]:
+        """Return what stands below a step's bar, from left to right."""
         return [*self.leaving(step.name), *step.branches_out]
 
     def scale_at(self, step: StepFlow) -> float:
@@ -201,7 +214,7 @@ def _depth(slots: Sequence[Slot], rows: int, plan: _Plan) -> float:
     """Return how far rows of words, and ways that turn back, reach from the bar."""
     told = FIRST_ROW + (rows - 1) * ROW + ROW / 2 if rows else FIRST_ROW / 2
     turned = [
-        turn_of(slot)
+        turn_of(slots, slot)
         for slot in slots
         if isinstance(slot.thing, Way) and plan.is_back(slot.thing)
     ]

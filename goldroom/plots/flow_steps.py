@@ -81,8 +81,9 @@ def ways_of(flow: Flow) -> tuple[Way, ...]:
 
 
 def said_step(name: str) -> str:
-    """Return a balance's name in words: its steps joined by "and"."""
-    return " and ".join(name.split("+"))
+    """Return a balance's name in words: its steps, the last joined by "and"."""
+    *others, last = name.split("+")
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def said_sort(sort: str) -> str:

@@ -28,8 +28,6 @@ def svg_of(plot: Plot, prefix: str) -> str:
     for element in root.iter():
         element.tag = _tag(element)
         _say_by_attributes(element)
-        if _is_line(element):
-            element.set("d", element.attrib["d"].removesuffix(" Z"))
         if "id" in element.attrib:
             element.set("id", f"{prefix}-{element.attrib['id']}")
         if "clip-path" in element.attrib:
@@ -51,11 +49,6 @@ def svg_of(plot: Plot, prefix: str) -> str:
 
 def _tag(element: ET.Element) -> str:
     return element.tag.rpartition("}")[2]
-
-
-def _is_line(element: ET.Element) -> bool:
-    """Return whether it is one straight stroke; closed, its dashes would fill up."""
-    return element.attrib.get("d", "").count("L") == 1
 
 
 def _say_by_attributes(element: ET.Element) -> None:

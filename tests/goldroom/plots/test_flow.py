@@ -58,7 +58,7 @@ def test_table_gives_every_edge_and_every_balance_as_reported(told):
     edges, balances = plot.rows[: len(found.edges)], plot.rows[len(found.edges) :]
     assert [row[3] for row in edges] == [format(e.grams, "f") for e in found.edges]
     assert [(row[0], row[3]) for row in balances] == [
-        (step.capitalize().replace("+", " and "), each["gold"].to_json()["unaccounted"])
+        (step.capitalize(), each["gold"].to_json()["unaccounted"])
         for step, each in report.steps.items()
     ]
     assert [row[4] for row in balances] == [
@@ -113,6 +113,13 @@ def test_no_words_lie_over_others_or_off_the_drawing(name):
         assert aside or one[3] <= other[1] or other[3] <= one[1]
 
 
+@EACH_FLOW
+def test_no_words_are_drawn_too_small_to_read(name):
+    for each in flow_plot(FLOWS[name]).drawing.contents:
+        if isinstance(each, String):
+            assert each.fontSize >= 11
+
+
 def words_boxes(drawing: Drawing) -> list[tuple[float, ...]]:
     """Return the rectangle that each text of the drawing takes."""
     return [each.getBounds() for each in drawing.contents if isinstance(each, String)]
@@ -141,6 +148,14 @@ def test_joined_steps_are_named_together_and_what_passes_within_is_only_tabled()
     assert "Hopper and table" in words
     assert "On to table" not in words
     assert ("Hopper", "Table", "Lot", "1010.250", "1.000") in plot.rows
+
+
+def test_many_joined_steps_are_drawn_by_first_and_last_and_told_in_full():
+    plot = flow_plot(FLOWS["all but the vault as one"])
+    assert "Back to hopper\N{EN DASH}smelt" in drawn_words(plot.drawing)
+    joined = "Hopper, table, leach, electrowinning and smelt"
+    assert f"{joined}: 35.375 g missing (standard uncertainty 2.0 g)." in plot.sentence
+    assert plot.rows[-2][:2] == (joined, "Not accounted for")
 
 
 def test_empty_period_says_that_nothing_moved():
