@@ -181,6 +181,22 @@ def cautions(kind: str) -> list[Flowable]:
     ]
 
 
+class Leaf(Flowable):  # type: ignore[misc]
+    """Says what this page and those that follow belong to, such as a form's number.
+
+    It stands beside the page's number, which then counts the pages of this alone.
+    """
+
+    def __init__(self, name: str) -> None:
+        """Name what begins on this page."""
+        super().__init__()
+        self.name = name
+
+    def draw(self) -> None:
+        """Tell the canvas."""
+        self.canv.leaf = self.name
+
+
 class Framed(Canvas):  # type: ignore[misc]
     """A canvas that puts a paper's head and foot on its pages, their number known."""
 
@@ -193,6 +209,7 @@ class Framed(Canvas):  # type: ignore[misc]
         self.setSubject(shown(paper.about))
         self._ended: list[dict[str, Any]] = []
         self._paper = paper
+        self.leaf = ""
         self._head, self._foot = _head(paper), _foot(paper.mark)
 
     @property
@@ -212,13 +229,14 @@ class Framed(Canvas):  # type: ignore[misc]
 
     def save(self) -> None:
         """Put head and foot on every page and the figures into the file."""
-        ended, pages = self._ended, len(self._ended)
+        ended = self._ended
+        leaves = [state["leaf"] for state in ended]
         self.beginForm("code", 0, 0, CODE_SIZE, CODE_SIZE)
         draw_qr(self, self._paper.code, CODE_SIZE)
         self.endForm()
-        for number, state in enumerate(ended, 1):
+        for n, state in enumerate(ended):
             self.__dict__.update(state)
-            self._frame(number, pages)
+            self._frame(1 + leaves[:n].count(self.leaf), leaves.count(self.leaf))
             super().showPage()
         attach(self._doc, figures_json(self._paper.figures))
         super().save()
@@ -239,7 +257,10 @@ class Framed(Canvas):  # type: ignore[misc]
             at -= each.height
             each.drawOn(self, MARGIN, at)
         self.setFont(FONT, 8)
-        self.drawRightString(A4[0] - MARGIN, BELOW + 2, f"page {number} of {pages}")
+        named = f"{shown(self.leaf)}, " if self.leaf else ""
+        self.drawRightString(
+            A4[0] - MARGIN, BELOW + 2, f"{named}page {number} of {pages}"
+        )
 
 
 def drawn(paper: Paper, blocks: Sequence[Flowable]) -> bytes:
