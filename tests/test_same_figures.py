@@ -1,9 +1,10 @@
-"""One month, every face: report, command, workbook and paper say the same.
+"""One month, every face: report, command, workbook, paper and page say the same.
 
 What was poured, and what the gravity circuit was expected to give with its standard
 uncertainty, in grams to the milligram. People and figures are invented.
 """
 
+import html
 import io
 import json
 import re
@@ -16,18 +17,22 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
+from django.test import Client
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
+from goldroom.faces.models import Account
 from goldroom.papers.month import month_paper
 from goldroom.papers.workbook import month_workbook
 from goldroom.reconcile.period import PeriodReport
 from goldroom.reports.entry import mark
 from goldroom.reports.month import reconciliation
+from ledger.models import Ledger
 from tests.conftest import copied_database
 from tests.front_door import MILL, told
 
 FIRST, LAST = "2026-03-01", "2026-03-31"
+DAYS = {"from": FIRST, "to": LAST}
 POURED = r"Gold poured ([\d.]+)"
 ESTIMATED = r"The gravity circuit's estimate ([\d.]+) [\d.]+ [\d.]+ ([\d.]+)"
 
@@ -131,11 +136,31 @@ def the_papers_attached_figures(room: Any) -> Month:
     return Month.of_json(json.loads(attached["figures.json"][0]))
 
 
+def _client(room: Any) -> Client:
+    """Return a browser in which the accountant is signed in."""
+    ledger = Ledger.objects.get(pk=room.ledger_id)
+    account, _ = Account.objects.get_or_create(
+        name=f"{ledger.slug}:p-anan",
+        defaults={"ledger_id": ledger.pk, "person": "p-anan"},
+    )
+    client = Client()
+    client.force_login(account, backend="goldroom.faces.backend.KeyBackend")
+    return client
+
+
+def the_page(room: Any) -> Month:
+    answer = _client(room).get("/month/", DAYS)
+    assert answer.status_code == 200
+    bare = html.unescape(re.sub(r"<[^>]*>", " ", answer.content.decode()))
+    return Month.of_words(" ".join(bare.split()))
+
+
 FACES: list[Callable[[Any], Month]] = [
     the_command,
     the_workbook,
     the_papers_text,
     the_papers_attached_figures,
+    the_page,
 ]
 
 

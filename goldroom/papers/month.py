@@ -14,9 +14,10 @@ from goldroom.plots.flow import flow_plot
 from goldroom.plots.gravity import gravity_plot
 from goldroom.plots.plot import Plot
 from goldroom.reconcile.period import PeriodReport, Waiting
-from goldroom.reconcile.words import gravity_words, sentences
+from goldroom.reconcile.words import gravity_words
 from goldroom.reports.entry import EntryTold, Mark
 from goldroom.reports.flow import flow
+from goldroom.reports.month_told import month_told
 from goldroom.reports.month_words import rows
 
 GOLD: Mapping[str, str] = {
@@ -126,9 +127,7 @@ def _ratio(told: Mapping[str, object]) -> str:
 
 def _in_words(report: PeriodReport) -> list[Flowable]:
     """Return what the report says of itself, but for gravity and notes."""
-    elsewhere = {*gravity_words(report), *report.notes}
-    said = [each for each in sentences(report) if each not in elsewhere]
-    return [heading("The month in words"), *map(words, said)]
+    return [heading("The month in words"), *map(words, month_told(report).words)]
 
 
 def _balances(report: PeriodReport) -> list[Flowable]:
