@@ -16,7 +16,7 @@ from goldroom.errors import Refusal, SubjectChanged
 from goldroom.keys import Keys
 from goldroom.projection import Folding
 from goldroom.rehearsal import Rehearsal
-from goldroom.sayings import Saying
+from goldroom.sayings import Saying, Signer
 from goldroom.writing import (
     already_proposed,
     already_said,
@@ -28,7 +28,7 @@ from goldroom.writing import (
 )
 from ledger import append, nonces, proposals, read
 from ledger.append import AppendContext, Appended
-from ledger.core.entry import Entry, Signed, sign
+from ledger.core.entry import Entry, Signature, Signed, check_form, sign
 from ledger.core.signing import SigningKey, new_nonce
 from ledger.proposal import Lapse, Proposal
 
@@ -58,6 +58,12 @@ class FileRefused(Refusal):
             " was taken. Mend them and send the file again."
         )
         self.refused = tuple(refused)
+
+
+class NotAsPrepared(Refusal):
+    """A statement signed elsewhere is not what its saying comes to here."""
+
+    code = "not_as_prepared"
 
 
 def now_of(
@@ -140,26 +146,64 @@ def countersign(
     now = now_of(ledger_id, clock)
     statement = proposals.get(ledger_id, entry_id).statement
     signature = sign(statement, key, nonce=nonces.issue(ledger_id, now))
+    return _countersigned(ledger_id, statement, signature, now)
+
+
+def fresh_nonce(ledger_id: int, *, clock: Clock | None = None) -> str:
+    """Return a nonce for one signature that is made where its key is."""
+    return nonces.issue(ledger_id, now_of(ledger_id, clock))
+
+
+def take_signed(
+    ledger_id: int,
+    statement: dict[str, Any],
+    signature: Signature,
+    *,
+    clock: Clock | None = None,
+) -> Proposal:
+    """Take in a prepared statement with its first signature, made elsewhere.
+
+    It waits, or is an entry if nobody else must sign. Raises what `propose` does, and
+    NotAsPrepared for a statement that its own saying does not come to.
+    """
+    check_form(statement)
+    now = now_of(ledger_id, clock)
+    _expire(ledger_id, now)
+    saying = _saying_in(statement)
+    known = already_proposed(ledger_id, saying)
+    if known is not None:
+        return known
+    here = statement_of(standpoint(ledger_id), saying, {})
+    if {**here, "basis": statement["basis"]} != statement:
+        raise NotAsPrepared(
+            "statement: it is not what was prepared here. Ask for a preparation again,"
+            " and sign the bytes that it gives.",
+            field="statement",
+        )
     folding = Folding(ledger_id)
-
-    def check(context: AppendContext) -> None:
-        try:
-            folding.check(statement, _received(context))
-        except Refusal as refusal:
-            raise SubjectChanged(
-                "Since the first signature things have changed:"
-                f" {refusal.message} Look again and write a new statement.",
-                field=refusal.field,
-            ) from refusal
-
-    return proposals.add_signature(
+    if statement["class"] == "two":
+        folding.check(statement, now)
+        return proposals.propose(ledger_id, statement, signature, now=now)
+    append.append(
         ledger_id,
-        entry_id,
-        signature,
+        Signed(statement, (signature,)),
         now=now,
-        check=check,
+        check=lambda context: folding.check(statement, _received(context)),
         project=lambda _, entry: folding.project(entry),
     )
+    return proposals.get(ledger_id, saying.entry_id)
+
+
+def add_signed(
+    ledger_id: int,
+    entry_id: str,
+    signature: Signature,
+    *,
+    clock: Clock | None = None,
+) -> Proposal:
+    """Add a signature made elsewhere, as `countersign` adds one made here."""
+    statement = proposals.get(ledger_id, entry_id).statement
+    return _countersigned(ledger_id, statement, signature, now_of(ledger_id, clock))
 
 
 def say(
@@ -259,6 +303,46 @@ def withdraw(
         now=now,
         check=lambda context: None,
         project=lambda _, entry: folding.project(entry),
+    )
+
+
+def _countersigned(
+    ledger_id: int, statement: dict[str, Any], signature: Signature, now: datetime
+) -> Proposal:
+    folding = Folding(ledger_id)
+
+    def check(context: AppendContext) -> None:
+        try:
+            folding.check(statement, _received(context))
+        except Refusal as refusal:
+            raise SubjectChanged(
+                "Since the first signature things have changed:"
+                f" {refusal.message} Look again and write a new statement.",
+                field=refusal.field,
+            ) from refusal
+
+    return proposals.add_signature(
+        ledger_id,
+        str(statement["entry_id"]),
+        signature,
+        now=now,
+        check=check,
+        project=lambda _, entry: folding.project(entry),
+    )
+
+
+def _saying_in(statement: dict[str, Any]) -> Saying:
+    return Saying(
+        kind=statement["kind"],
+        data=statement["data"],
+        occurred_at=statement["occurred_at"],
+        signers=tuple(
+            Signer(person=each["person"], role=each["role"])
+            for each in statement["signers"]
+        ),
+        entry_id=statement["entry_id"],
+        corrects=(statement["corrects"] or {}).get("entry", ""),
+        attachments=tuple(statement["attachments"]),
     )
 
 

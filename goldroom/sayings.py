@@ -109,6 +109,14 @@ def line_of(saying: Saying) -> str:
 
 def read_line(line: str) -> Saying:
     """Return the saying of one line of JSON. Raises BadLine naming the field."""
+    return saying_of(plain_of(line))
+
+
+def plain_of(line: str) -> dict[str, Any]:
+    """Return the named values of one JSON object: none twice, no bare decimals.
+
+    Raises BadLine.
+    """
     try:
         plain = json.loads(
             line,
@@ -131,6 +139,11 @@ def read_line(line: str) -> Saying:
             f' with every digit that was displayed. Write "{bare.digits}".',
             field=path,
         )
+    return plain
+
+
+def saying_of(plain: dict[str, Any]) -> Saying:
+    """Return the saying of a line's values. Raises BadLine naming the field."""
     for name in plain:
         if name not in LINE_FIELDS:
             raise BadLine(

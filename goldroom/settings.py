@@ -256,3 +256,16 @@ LOGGING = {
         },
     },
 }
+
+# --- the API: JSON only, nothing to browse
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [],  # each address says its own
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": [],
+    "DEFAULT_METADATA_CLASS": None,
+    "EXCEPTION_HANDLER": "goldroom.api.problems.handler",
+    "UNAUTHENTICATED_USER": None,
+    "UNICODE_JSON": True,
+}

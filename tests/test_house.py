@@ -123,6 +123,7 @@ ARROWS: dict[str, set[str]] = {
         "ledger.core",
     },
     "goldroom.management": {
+        "goldroom.faces",
         "goldroom.commands",
         "goldroom.sayings",
         "goldroom.keys",

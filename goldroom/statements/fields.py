@@ -179,7 +179,7 @@ def refusals(cls: type, values: Mapping[str, Any], path: str = "") -> Iterator[R
             continue
         elif spec.sort == "one" and spec.rows and isinstance(value, Mapping):
             yield from refusals(spec.rows, value, f"{here}.")
-        elif spec.sort == "rows" and spec.rows and isinstance(value, list) and value:
+        elif spec.sort == "rows" and spec.rows and _are_rows(value):
             for n, row in enumerate(value):
                 yield from refusals(spec.rows, row, f"{here}[{n}].")
         else:
@@ -187,6 +187,11 @@ def refusals(cls: type, values: Mapping[str, Any], path: str = "") -> Iterator[R
                 _READERS[spec.sort](value, spec, here)
             except Refusal as refusal:
                 yield refusal
+
+
+def _are_rows(value: Any) -> bool:
+    is_list = isinstance(value, list) and bool(value)
+    return is_list and all(isinstance(row, Mapping) for row in value)
 
 
 def dump(said: Any) -> dict[str, Any]:
