@@ -1,33 +1,13 @@
 """What is written of requests and failures, and that nobody's words are in it."""
 
 import json
-import logging
-from io import StringIO
 
-import pytest
 from django.conf import settings
 from django.test import Client
 
-from goldroom.faces.logs import FailureFormatter
 from ledger import proposals
 from tests.goldroom.web.conftest import PASSPHRASE
 from tests.goldroom.web.test_say import filled, form_of, signed
-
-
-@pytest.fixture
-def written():
-    """Return what both logs are written into: requests and failures."""
-    requests, failures = StringIO(), StringIO()
-    handlers = {
-        "goldroom.requests": logging.StreamHandler(requests),
-        "": logging.StreamHandler(failures),
-    }
-    handlers[""].setFormatter(FailureFormatter())
-    for name, handler in handlers.items():
-        logging.getLogger(name).addHandler(handler)
-    yield requests, failures
-    for name, handler in handlers.items():
-        logging.getLogger(name).removeHandler(handler)
 
 
 def lines(requests):
