@@ -25,6 +25,7 @@ STYLES: Mapping[str, Mapping[str, object]] = {
         "text_wrap": True,
         "valign": "top",
         "align": "right",
+        "indent": 1,
     },
     "long": {"text_wrap": True, "valign": "top"},
     "grams": {"num_format": "#,##0.000_)"},

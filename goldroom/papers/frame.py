@@ -141,6 +141,7 @@ def table(
         [laid(headings, head), *(laid(row, cell) for row in rows)],
         colWidths=widths,
         repeatRows=1,
+        splitInRow=1,
         style=[
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LINEBELOW", (0, 0), (-1, 0), 0.9, black),

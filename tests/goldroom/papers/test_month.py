@@ -182,3 +182,12 @@ def test_a_month_of_which_nothing_is_known_is_drawn_too(told):
     text = read_by_pypdf(month_paper(report, drawn_from, ()))
     assert "Accounted for over estimated: not known" in text
     assert "cannot be held against the gravity estimate" in text
+
+
+def test_a_reason_longer_than_a_page_is_printed_whole(october):
+    report, drawn_from = october
+    why = " ".join(f"because-{n}" for n in range(600))
+    changed = replace(report, pending=(Waiting("LOT-9", "lot", why),))
+    text = read_by_pypdf(month_paper(changed, drawn_from, ()))
+    for part in why.split():
+        assert part in text
