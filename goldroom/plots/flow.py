@@ -53,12 +53,12 @@ from goldroom.reports.flow import Edge, Flow
 HEADINGS = ("From", "To", "Material", "g", "Standard uncertainty, g")
 NOTHING_SAID = "No gold was held, came in or went out in these days."
 
-LEFT, WORDS, RIGHT = 8.0, 216.0, WIDTH - 4.0
-SIZE, LEAST_SIZE, DROP = 14, 11, 5
+LEFT, WORDS, RIGHT = 8.0, 208.0, WIDTH - 4.0
+SIZE, LEAST_SIZE, DROP = 16, 11, 5.5
 """Sizes of words, and how far their foot lies below the middle of their row."""
 
-FOOT = 52
-"""Height under the steps for the scale and what it explains."""
+FOOT, SCALE_Y = 58, 36
+"""Height under the steps for the scale and its words, and where the scale lies."""
 
 FILLS: dict[str, Color] = {HELD: white, OUT: GREY, IN: PALE_TEAL, UNACCOUNTED: white}
 BEND_STEEPNESS = 0.5
@@ -256,10 +256,10 @@ def _foot(drawing: Drawing, layout: Layout) -> None:
     """Draw the scale, and say what else the widths and the letter u mean."""
     grams = _round_grams(ROOM / 2 / layout.scale)
     end = LEFT + float(grams) * layout.scale
-    line(drawing, (LEFT, 30, end, 30))
+    line(drawing, (LEFT, SCALE_Y, end, SCALE_Y))
     for x in (LEFT, end):
-        line(drawing, (x, 26, x, 34))
-    text(drawing, (end + GAP, 30 - DROP), f"{grams:f} g of gold", size=SIZE)
+        line(drawing, (x, SCALE_Y - 4, x, SCALE_Y + 4))
+    text(drawing, (end + GAP, SCALE_Y - DROP), f"{grams:f} g of gold", size=SIZE)
     things = [
         slot.thing for level in layout.levels for slot in (*level.above, *level.below)
     ]

@@ -13,11 +13,11 @@ from dataclasses import dataclass, field
 
 from goldroom.plots.flow_steps import Branch, StepFlow, Way
 
-ROOM = 196
+ROOM = 188
 """Points across for all that has a width in grams."""
 
 THINNEST, GAP = 4.0, 5.0
-ROW, FIRST_ROW, BEND = 18.0, 27.0, 20.0
+ROW, FIRST_ROW, BEND = 20.0, 29.0, 18.0
 BAR_HALF, TAB = 4.0, 17.0
 """Half a bar's height; how far a branch stands out of it."""
 

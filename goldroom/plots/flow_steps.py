@@ -129,7 +129,7 @@ def _side(own: Iterable[Branch], other: Iterable[Branch]) -> tuple[Branch, ...]:
 def _left_over(balance: Unaccounted) -> Branch | None:
     if not balance.grams:
         return None
-    what = "Missing" if balance.grams > 0 else "Too much"
+    what = "Missing" if balance.grams > 0 else "Found too much"
     return Branch(
         sort=UNACCOUNTED,
         words=f"{what} (u {shown_u(balance.u_g or 0.0)} g)",

@@ -36,7 +36,7 @@ NOTHING_SAID = "Nothing was poured and nothing estimated in these days."
 NO_FIGURE = "no figure"
 
 LEFT, RIGHT = 10, WIDTH - 12
-SIZE, ROW, BAR = 14, 22, 26
+SIZE, ROW, BAR = 16, 24, 26
 
 
 @dataclass(frozen=True)

@@ -75,7 +75,7 @@ def test_missing_gold_points_out_and_gold_found_too_much_points_in():
     assert UNACCOUNTED in [each.sort for each in steps["hopper"].branches_in]
     assert UNACCOUNTED not in [each.sort for each in steps["hopper"].branches_out]
     words = drawn_words(flow_plot(found).drawing)
-    assert "Too much (u 2.0 g)" in words
+    assert "Found too much (u 2.0 g)" in words
     assert "9.750 g" in words
 
 
