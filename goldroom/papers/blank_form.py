@@ -15,7 +15,6 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak, Table
 from goldroom.papers.frame import (
     BODY,
     BOLD,
-    SMALL,
     Leaf,
     Paper,
     code_of_mark,
@@ -30,13 +29,14 @@ from goldroom.statements.paper import INK
 from goldroom.statements.registry import kind_named
 
 NUMBER = ParagraphStyle("form number", BODY, fontName=BOLD, fontSize=26, leading=32)
-HINT = ParagraphStyle("hint", SMALL, spaceAfter=0)
+HINT = ParagraphStyle("hint", BODY, fontSize=7, leading=9, spaceAfter=0)
 LABEL = ParagraphStyle("label", BODY, leading=11.5, spaceAfter=0)
 
 BLANK_ROWS = 8
 """Rows to fill where a list may hold as many; the rest goes on a further form."""
 
 COLUMNS_AT_MOST = 5
+TICK_HERE = "[\u00a0\u00a0\u00a0]\u00a0"
 BOX_HEIGHT, ROW_HEIGHT, WORDS_HEIGHT = 26, 24, 48
 HINTS = {
     "moment": "day (year-month-day) and time, by the site's clock",
@@ -190,11 +190,16 @@ def _label(spec: Spec) -> str:
 
 def _hint(spec: Spec) -> str:
     """Return what stands in a box to fill: words to tick, or what is to be written."""
-    if spec.sort == "choice":
-        return "   ".join(f"[   ] {e.replace('_', ' ')}" for e in spec.choices)
-    if spec.sort == "flag":
-        return "[   ] yes   [   ] no"
+    if ticked := _ticked(spec):
+        return "   ".join(f"{TICK_HERE}{each}" for each in ticked)
     return HINTS.get(spec.sort, spec.unit)
+
+
+def _ticked(spec: Spec) -> tuple[str, ...]:
+    """Return the words of which one is chosen; none where something is written."""
+    if spec.sort == "flag":
+        return ("yes", "no")
+    return tuple(each.replace("_", " ") for each in spec.choices)
 
 
 def _boxes(fields: Sequence[Spec]) -> Table:
@@ -208,7 +213,7 @@ def _boxes(fields: Sequence[Spec]) -> Table:
         left, right = shares(2, 3)
         tall = sum(each.wrap(left - 8, 1000)[1] for each in label)
         least = WORDS_HEIGHT if spec.sort in ("text", "codes") else BOX_HEIGHT
-        written = 0 if spec.sort in ("choice", "flag") else 16
+        written = 0 if _ticked(spec) else 16
         cells.append([label, hint])
         heights.append(max(least, tall + 6, hint.wrap(right - 12, 1000)[1] + written))
     return Table(
@@ -249,7 +254,9 @@ def _columns(asked: dict[str, Spec], group: str = "") -> Iterator[tuple[str, str
         if spec.rows is not None:
             yield from _columns(specs(spec.rows), f"{spec.label}: ")
         else:
-            yield f"{group}{_label(spec)}", _hint(spec)
+            ticked = _ticked(spec)
+            hint = f"one of: {', '.join(ticked)}" if ticked else _hint(spec)
+            yield f"{group}{_label(spec)}", hint
 
 
 def _blank_rows(columns: Sequence[tuple[str, str]], count: int) -> Table:
