@@ -1,4 +1,4 @@
-"""One month, every face: report, command, workbook, paper and page say the same.
+"""One month, every face: report, command, workbook, paper, page and API say the same.
 
 What was poured, and what the gravity circuit was expected to give with its standard
 uncertainty, in grams to the milligram. People and figures are invented.
@@ -155,12 +155,19 @@ def the_page(room: Any) -> Month:
     return Month.of_words(" ".join(bare.split()))
 
 
+def the_api(room: Any) -> Month:
+    answer = _client(room).get("/api/v1/reconciliation", DAYS)
+    assert answer.status_code == 200
+    return Month.of_json(answer.json())
+
+
 FACES: list[Callable[[Any], Month]] = [
     the_command,
     the_workbook,
     the_papers_text,
     the_papers_attached_figures,
     the_page,
+    the_api,
 ]
 
 
