@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.browser.desk import Desk
 from tests.browser.served import Served, made, served
@@ -27,7 +27,8 @@ FLAGS = (
     "--disable-sync",
 )
 TABLET = {"width": 820, "height": 1180}
-WAITS_MS = 10_000
+WAITS_MS = 30_000
+"""How long a busy machine may take over anything that a test waits for."""
 SLOWEST_TOLD = 5
 
 
@@ -46,6 +47,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Start the machine's own Chromium once."""
+    expect.set_options(timeout=WAITS_MS)
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(
             executable_path=CHROMIUM, headless=True, args=list(FLAGS)

@@ -19,7 +19,7 @@ from urllib.error import URLError
 
 ROOT = Path(__file__).resolve().parents[2]
 MANAGE = (sys.executable, str(ROOT / "manage.py"))
-STARTS_WITHIN_S = 30
+STARTS_WITHIN_S = 120
 LOG_LINES = 60
 
 
