@@ -31,6 +31,7 @@ def leach_paper(report: LeachSheet, mark: Mark, entries: Sequence[EntryTold]) ->
             *work_cautions(("leach.charged", "leach.discharged", "leach.released")),
             *_charged(report),
             *_run(report),
+            *_sampled(report),
             *_out(report),
             *_account(report),
             *each_signed(entries),
@@ -95,11 +96,42 @@ def _run(report: LeachSheet) -> list[Flowable]:
     ]
 
 
+def _sampled(report: LeachSheet) -> list[Flowable]:
+    if not report.samples:
+        return [words("No sample of the running solution was taken.")]
+    return [
+        heading("Samples of the running solution"),
+        table(
+            ("At", "Sample", "Volume, mL", "Taken by", "Gold, mg/L", "Silver, mg/L"),
+            [
+                (
+                    e.at,
+                    e.item,
+                    number(e.volume_ml),
+                    e.taken_by,
+                    f"{number(e.gold_mg_l)} {e.standing}".strip(),
+                    number(e.silver_mg_l),
+                )
+                for e in report.samples
+            ],
+            shares(2.6, 2.4, 1.6, 2.4, 2.2, 2),
+        ),
+    ]
+
+
 def _out(report: LeachSheet) -> list[Flowable]:
     return [
         heading("Solutions drained and washed out"),
         table(
-            ("At", "Solution", "Volume, L", "Wash, L", "Gold, mg/L", "Samples"),
+            (
+                "At",
+                "Solution",
+                "Volume, L",
+                "Wash, L",
+                "Gold, mg/L",
+                "Silver, mg/L",
+                "Samples",
+            ),
             [
                 (
                     e.at,
@@ -107,11 +139,12 @@ def _out(report: LeachSheet) -> list[Flowable]:
                     f"{number(e.volume_l)} ({e.measured_by.replace('_', ' ')})",
                     "drain" if e.wash_l is None else number(e.wash_l),
                     f"{number(e.gold_mg_l)} {e.standing}".strip(),
+                    number(e.silver_mg_l),
                     ", ".join(e.samples) or "none",
                 )
                 for e in report.drains
             ],
-            shares(2.6, 2, 2.4, 1.4, 2, 2.4),
+            shares(2.4, 2, 2, 1.3, 2, 1.7, 2.2),
         ),
         heading("Residues"),
         table(

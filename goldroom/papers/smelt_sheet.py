@@ -53,9 +53,12 @@ def _charged(report: SmeltSheet) -> list[Flowable]:
             f" before).{again}"
         ),
         table(
-            ("Source", "Sort", "Label", "Dry mass, g"),
-            [(e.item, e.sort, e.label, number(e.dry_g)) for e in report.sources],
-            shares(3, 2, 4, 2),
+            ("Source", "Sort", "Label", "Dry mass, g", "Gold in it"),
+            [
+                (e.item, e.sort, e.label, number(e.dry_g), str(e.gold))
+                for e in report.sources
+            ],
+            shares(3, 2, 3, 2, 3),
         ),
         words(f"Sources together: {number(report.dry_charged_g, 'g dry')}."),
         table(
@@ -90,6 +93,15 @@ def _poured(report: SmeltSheet) -> list[Flowable]:
             shares(3, 2, 3, 2, 3),
         ),
         words(f"Bars together: {number(report.bars_g, 'g net')}."),
+        words(
+            f"Gold as now known: in with the sources {report.gold_in}; out with bars,"
+            f" slag, skull and samples {report.gold_out}."
+            + (
+                f" Nothing tells the gold of {', '.join(report.no_gold_known)}."
+                if report.no_gold_known
+                else ""
+            )
+        ),
     ]
 
 

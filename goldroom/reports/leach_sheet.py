@@ -26,7 +26,7 @@ from goldroom.reports.sheet_acts import (
 from goldroom.statements.leach import LeachCharged
 from goldroom.statements.leach_residue import LeachDischarged
 from goldroom.statements.leach_rows import ReagentRow
-from goldroom.statements.leach_running import LeachDosed
+from goldroom.statements.leach_running import LeachDosed, LeachSampled
 from goldroom.statements.leach_solutions import LeachDrained, LeachWashed
 
 CHARGED, DOSED, SAMPLED = "leach.charged", "leach.dosed", "leach.sampled"
@@ -78,6 +78,20 @@ class Drain:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SolutionSample:
+    """A sample of the running batch's solution, millilitres; mg/L as now known."""
+
+    at: str
+    seq: int
+    item: str
+    volume_ml: Decimal
+    taken_by: str
+    gold_mg_l: Decimal | None
+    silver_mg_l: Decimal | None
+    standing: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class ResidueOut:
     """A residue taken out; masses are as displayed, moisture in per cent (wet)."""
 
@@ -102,6 +116,7 @@ class LeachSheet:
     water_l: Decimal | None
     doses: tuple[Dose, ...]
     readings: tuple[SheetReading, ...]
+    samples: tuple[SolutionSample, ...]
     drains: tuple[Drain, ...]
     residues: tuple[ResidueOut, ...]
     undrained: str
@@ -146,6 +161,7 @@ def leach_sheet(ledger_id: int, batch_id: str) -> LeachSheet:
             )
             for each in account.readings
         ),
+        samples=_samples(ledger_id, of_kind(entries, SAMPLED)),
         drains=_drains(ledger_id, of_kind(entries, DRAINED, WASHED)),
         residues=_residues(discharged, of_kind(entries, RELEASED)),
         undrained="; ".join(each.undrained for each in discharged if each.undrained),
@@ -172,6 +188,27 @@ def _dose(entry: EntryTold) -> Dose:
 
 def _reagents(rows_said: tuple[ReagentRow, ...]) -> tuple[tuple[str, Decimal], ...]:
     return tuple((each.reagent, each.mass_kg) for each in rows_said)
+
+
+def _samples(ledger_id: int, entries: list[EntryTold]) -> tuple[SolutionSample, ...]:
+    assays = {each.item: each for each in rows.every(ledger_id, Assay)}
+    found = []
+    for entry in entries:
+        for row in said_in(entry, LeachSampled).samples:
+            assay = assays.get(row.item)
+            found.append(
+                SolutionSample(
+                    at=entry.occurred_wall,
+                    seq=entry.seq,
+                    item=row.item,
+                    volume_ml=row.volume_ml,
+                    taken_by=row.taken_by,
+                    gold_mg_l=None if assay is None else assay.gold,
+                    silver_mg_l=None if assay is None else assay.silver,
+                    standing="" if assay is None else assay.standing,
+                )
+            )
+    return tuple(found)
 
 
 def _drains(ledger_id: int, entries: list[EntryTold]) -> tuple[Drain, ...]:

@@ -11,9 +11,12 @@ from typing import Any
 
 from goldroom.custody.records import Estimate, Item, Mass
 from goldroom.errors import UnknownItem, WrongSort
+from goldroom.reconcile.amounts import Amount, sum_of
 from goldroom.reports import rows
 from goldroom.reports.entry import EntryTold
 from goldroom.reports.fineness import bar_fineness
+from goldroom.reports.kept import worked_out
+from goldroom.reports.metal import Figure, figure_of
 from goldroom.reports.people import names
 from goldroom.reports.plain import as_plain
 from goldroom.reports.sheet_acts import (
@@ -37,12 +40,16 @@ POURED, NUMBERED, SLAG = "charge.poured", "bar.numbered", "slag.weighed"
 
 @dataclass(frozen=True, kw_only=True)
 class ChargedSource:
-    """What went into the charge. `dry_g` is its dry mass in grams, None if unknown."""
+    """What went into the charge. `dry_g` is its dry mass in grams, None if unknown.
+
+    `gold` is what it held, as now known.
+    """
 
     item: str
     sort: str
     label: str
     dry_g: Decimal | None
+    gold: Figure
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,7 +97,12 @@ class PourSample:
 
 @dataclass(frozen=True, kw_only=True)
 class SmeltSheet:
-    """One charge. `tapped_at` is as signed; "" before the pour."""
+    """One charge. `tapped_at` is as signed; "" before the pour.
+
+    `gold_in` and `gold_out` are sums of what is now known of the sources, and of bars,
+    slag, skull and samples; not known while one of them is not. `no_gold_known` names
+    those.
+    """
 
     charge: str
     furnace: str
@@ -109,6 +121,9 @@ class SmeltSheet:
     samples: tuple[PourSample, ...]
     dry_charged_g: Decimal | None
     bars_g: Decimal | None
+    gold_in: Figure
+    gold_out: Figure
+    no_gold_known: tuple[str, ...]
     acts: tuple[SheetAct, ...]
     seqs: tuple[int, ...]
 
@@ -159,7 +174,9 @@ def _sheet(ledger_id: int, item: Item, entries: tuple[EntryTold, ...]) -> SmeltS
     pour = next(iter(of_kind(entries, POURED)), None)
     poured = None if pour is None else said_in(pour, ChargePoured)
     masses = masses_of(ledger_id, (*item.parents, *item.children))
-    sources = _sources(ledger_id, item.parents, masses)
+    golds = _golds(ledger_id, (*item.parents, *item.children))
+    sources = _sources(ledger_id, item.parents, masses, golds)
+    out = () if poured is None else item.children
     bars = () if poured is None else _bars(ledger_id, poured, entries, masses)
     return SmeltSheet(
         charge=item.item,
@@ -179,6 +196,11 @@ def _sheet(ledger_id: int, item: Item, entries: tuple[EntryTold, ...]) -> SmeltS
         samples=() if poured is None else _samples(poured),
         dry_charged_g=_sum_g([each.dry_g for each in sources]),
         bars_g=_sum_g([each.mass_g for each in bars]),
+        gold_in=_together([golds[each] for each in item.parents]),
+        gold_out=_together([golds[each] for each in out]),
+        no_gold_known=tuple(
+            each for each in (*item.parents, *out) if golds[each] is None
+        ),
         acts=tuple(act_of(each) for each in entries),
         seqs=cited_seqs(entries),
     )
@@ -196,8 +218,23 @@ def _sum_g(grams: Sequence[Decimal | None]) -> Decimal | None:
     return sum(known, Decimal(0)) if known and len(known) == len(grams) else None
 
 
+def _golds(ledger_id: int, item_ids: Sequence[str]) -> dict[str, Amount | None]:
+    """Return what is now known of each item's gold."""
+    quantities = worked_out(ledger_id).quantities
+    return {each: quantities.of(each).gold for each in item_ids}
+
+
+def _together(golds: Sequence[Amount | None]) -> Figure:
+    """Return the sum; not known if one of them is not known or there is none."""
+    known = [each for each in golds if each is not None]
+    return figure_of(sum_of(known) if known and len(known) == len(golds) else None)
+
+
 def _sources(
-    ledger_id: int, item_ids: Sequence[str], masses: dict[str, Mass]
+    ledger_id: int,
+    item_ids: Sequence[str],
+    masses: dict[str, Mass],
+    golds: dict[str, Amount | None],
 ) -> tuple[ChargedSource, ...]:
     items = rows.by_keys(ledger_id, Item, item_ids)
     return tuple(
@@ -206,6 +243,7 @@ def _sources(
             sort=items[each].sort,
             label=items[each].label,
             dry_g=masses[each].dry_g if each in masses else None,
+            gold=figure_of(golds[each]),
         )
         for each in item_ids
     )
