@@ -32,12 +32,14 @@ class BalanceRow:
 class MonthTold:
     """A report with its words: first of gravity, then of the whole and the steps.
 
+    `gravity_first` is the sentence that holds poured gold against the estimate.
     `judged` is how the whole's gold is judged, "" where it is not drawn.
     """
 
     report: PeriodReport
     gravity: Mapping[str, object]
-    gravity_words: tuple[str, ...]
+    gravity_first: str
+    gravity_rest: tuple[str, ...]
     words: tuple[str, ...]
     judged: str
     balances: tuple[BalanceRow, ...]
@@ -56,12 +58,14 @@ class MonthTold:
 def month_told(report: PeriodReport) -> MonthTold:
     """Return a report's words and rows."""
     gravity = tuple(gravity_words(report))
+    first = next((each for each in gravity if "estimate" in each), gravity[0])
     elsewhere = {*gravity, *report.notes}
     gold = report.overall.get("gold")
     return MonthTold(
         report=report,
         gravity=report.gravity.to_json(),
-        gravity_words=gravity,
+        gravity_first=first,
+        gravity_rest=tuple(each for each in gravity if each != first),
         words=tuple(each for each in sentences(report) if each not in elsewhere),
         judged="" if gold is None else JUDGED.get(gold.level, ""),
         balances=tuple(_balance(each) for each in rows(report)),

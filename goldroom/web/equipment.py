@@ -42,7 +42,8 @@ FORMS = (
 @signed_in
 def things(request: HttpRequest) -> HttpResponse:
     """Show everything registered at the site."""
-    ledger_id = reader_in(request).ledger_id
+    reader = reader_in(request)
+    ledger_id, may_count = reader.ledger_id, reader.may_read("vault")
     found = equipment(ledger_id, now=now(ledger_id))
     wall = site_clock(ledger_id).wall_text
     return listing(
@@ -55,7 +56,7 @@ def things(request: HttpRequest) -> HttpResponse:
             ),
             tables=(
                 _instruments(found, wall),
-                _vessels(found),
+                _vessels(found, may_count=may_count),
                 _units(found),
                 _places(found),
             ),
@@ -97,7 +98,7 @@ def _instrument(each: InstrumentNow, wall: Callable[[str], str]) -> tuple[Cell, 
         words(each.place),
         words(each.shows or "–"),
         words(
-            each.due or _("never calibrated"),
+            each.due or ("–" if each.sort == "oven" else _("never calibrated")),
             note=each.calibration,
             tag=_("out of date") if each.is_overdue else "",
         ),
@@ -105,19 +106,25 @@ def _instrument(each: InstrumentNow, wall: Callable[[str], str]) -> tuple[Cell, 
     )
 
 
-def _vessels(found: Equipment) -> Table:
+def _vessels(found: Equipment, *, may_count: bool) -> Table:
+    """Return the vessels; how much is in each only for those who may count a vault."""
     return Table(
         name="vessels",
         caption=_("Vessels and the seals on them now"),
         headings=headings(
-            _("Vessel"), _("Sort"), _("Where"), _("=Tare"), _("Seals"), _("In it")
+            _("Vessel"),
+            _("Sort"),
+            _("Where"),
+            _("=Tare"),
+            _("Seals"),
+            *((_("=Items in it"),) if may_count else ()),
         ),
-        rows=tuple(_vessel(each) for each in found.vessels),
+        rows=tuple(_vessel(each, may_count=may_count) for each in found.vessels),
         empty=_("No vessel is registered."),
     )
 
 
-def _vessel(each: VesselNow) -> tuple[Cell, ...]:
+def _vessel(each: VesselNow, *, may_count: bool) -> tuple[Cell, ...]:
     points = "; ".join(
         _("%(point)s: %(seal)s") % {"point": point, "seal": seal or _("no seal")}
         for point, seal in each.points
@@ -134,7 +141,7 @@ def _vessel(each: VesselNow) -> tuple[Cell, ...]:
         words(each.place),
         figure(each.tare),
         words(points or "–"),
-        words(_("%d items") % len(each.contents) if each.contents else "–"),
+        *((figure(len(each.contents) or None),) if may_count else ()),
     )
 
 

@@ -93,9 +93,9 @@ def _sides(melt: MeltSettlement) -> Table:
         words(_("Mass of the bars, g")),
         figure(_grams(melt.bars_g)),
         figure(_grams(melt.as_received_g)),
-        figure(_grams(melt.melt_loss_g)),
+        figure(_difference(melt)),
         figure(""),
-        words(_("after melting %s g") % (_grams(melt.after_melt_g) or "–")),
+        words("–"),
         words(_passed(melt)),
     )
     return Table(
@@ -118,7 +118,10 @@ def _sides(melt: MeltSettlement) -> Table:
 def _passed(melt: MeltSettlement) -> str:
     if melt.melt_loss_percent is None:
         return ""
-    lost = _("metal lost in the melt %s %%") % melt.melt_loss_percent
+    lost = _("after melting %(after)s g, %(percent)s %% less") % {
+        "after": _grams(melt.after_melt_g),
+        "percent": melt.melt_loss_percent,
+    }
     if melt.contract is None:
         return lost
     let = _("the contract lets %s %% pass") % melt.contract.melt_loss_percent
@@ -184,6 +187,13 @@ def _assays(melt: MeltSettlement, known: Names) -> Table:
         ),
         empty=_("No assay yet."),
     )
+
+
+def _difference(melt: MeltSettlement) -> str:
+    """Return the mine's mass less the refinery's, as received."""
+    if melt.bars_g is None or melt.as_received_g is None:
+        return ""
+    return grams_text(melt.bars_g - melt.as_received_g)
 
 
 def _grams(grams: Decimal | None) -> str:
