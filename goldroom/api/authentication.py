@@ -43,7 +43,7 @@ class BySession(SessionAuthentication):  # type: ignore[misc]
         reader = who_asks(request._request)
         if reader is None:
             return None
-        self.enforce_csrf(request)
+        self.enforce_csrf(request._request)
         return reader, None
 
 

@@ -240,7 +240,7 @@ def test_a_signature_of_something_else_is_refused(room_with_keys, program_of):
     body["statement"] = base64.b64encode(changed).decode()
     body["signature"] = signed_elsewhere(first, "p-soto")
     assert post(client, "signed-statements", body).status_code == 422
-    rules = base64.b64decode(first["statement"]).replace(b'"two"', b'"single"')
+    rules = base64.b64decode(first["statement"]).replace(b'"recorded"', b'"joined"')
     body["statement"] = base64.b64encode(rules).decode()
     answer = post(client, "signed-statements", body)
     check(answer, 409, "not_as_prepared")

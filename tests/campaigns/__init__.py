@@ -1,0 +1,1 @@
+"""Long runs, asked for by name and never collected by pytest."""
