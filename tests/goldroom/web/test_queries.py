@@ -8,9 +8,9 @@ QUERIES_MOST = 30
 PAGES = {
     "p-amara": ["/", "/say/", "/steps/", "/steps/smelt/", "/say/cleanup.recorded/"],
     "p-soto": [
-        "/", "/journal/", "/journal/?person=p-amara", "/journal/60/", "/items/BAR-1/",
-        "/holdings/", "/holdings/?at=50", "/findings/", "/check/", "/exports/", "/site/",
-        "/people/", "/equipment/", "/limits/", "/seals/", "/numbers/", "/rooms/",
+        "/", "/journal/", "/journal/?person=p-amara", "/journal/20/", "/items/BAR-1/",
+        "/holdings/", "/holdings/?at=20", "/findings/", "/check/", "/exports/",
+        "/site/", "/people/", "/equipment/", "/limits/", "/seals/", "/numbers/", "/rooms/",
         "/shipments/", "/find/?q=BAR-1",
     ],
     "p-anan": [
