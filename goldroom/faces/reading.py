@@ -17,7 +17,7 @@ from goldroom.reports import journal as journal_report
 from goldroom.reports import trail as trail_report
 from goldroom.reports.at_entry import holdings_at
 from goldroom.reports.attention import Concern
-from goldroom.reports.entry import Cited, EntryTold, entry_told
+from goldroom.reports.entry import Cited, EntryTold, entries_told, entry_told
 from goldroom.reports.holdings import Holdings
 from goldroom.reports.journal import EVERYTHING, JournalPage, Wanted
 from goldroom.reports.shipments import undispatched
@@ -76,6 +76,25 @@ def entry(reader: Reader, seq: int) -> EntryTold:
     signers = [each.person for each in found.signers]
     check_entry(reader, found.kind, found.entry_id, signers)
     return found
+
+
+def entries(reader: Reader, seqs: Iterable[int]) -> tuple[EntryTold, ...]:
+    """Return entries told whole, as a paper cites them, without those hidden.
+
+    Raises NotForYou where one of them announces a shipment still to leave: a paper
+    that told of it would tell the day.
+    """
+    found = []
+    for each in entries_told(reader.ledger_id, seqs).values():
+        try:
+            signers = [signer.person for signer in each.signers]
+            check_entry(reader, each.kind, each.entry_id, signers)
+        except NotForYou:
+            if each.kind == ADVISED:
+                raise
+        else:
+            found.append(each)
+    return tuple(found)
 
 
 def check_entry(

@@ -1,6 +1,7 @@
 """One item: where it is, its figures, where it came from, who held it when."""
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.urls import reverse
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 
@@ -38,6 +39,7 @@ def item(request: HttpRequest, item: str) -> HttpResponse:
     values = {
         "title": f"{_(told.sort).capitalize()} {told.label or told.item}",
         "told": told,
+        "papers": _papers(trail),
         "plot": _custody(reader.ledger_id, trail),
         "answer": answer,
         "at": request.GET.get("at", clock.wall_text(at).replace(" ", "T")),
@@ -77,3 +79,15 @@ def _answer(
         return held_at(trail, wall_moment(asked, clock), clock), ()
     except REFUSALS as refusal:
         return None, (problem_of(refusal),)
+
+
+def _papers(trail: Trail) -> list[tuple[str, str]]:
+    """Return name and address of the papers that can be drawn of an item."""
+    found = {
+        "bar": (_("Bar certificate"), "paper_bar"),
+        "charge": (_("Smelt sheet"), "paper_smelt"),
+    }.get(trail.item.sort)
+    if found is None:
+        return []
+    name, view = found
+    return [(name, reverse(view, args=[trail.item.item]))]

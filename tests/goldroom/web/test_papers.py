@@ -2,6 +2,7 @@
 
 import io
 
+import openpyxl
 import pypdf
 import pytest
 
@@ -37,6 +38,24 @@ def test_days_that_cannot_be_read_are_asked_for_again(told_once, signed_in_as, a
     assert "<h1>" in answer.content.decode()
 
 
+def test_a_bars_certificate_and_the_bars_on_hand(told_once, signed_in_as):
+    client = signed_in_as("p-soto")
+    assert "BAR-1" in text_of(client.get("/papers/bar/BAR-1.pdf"))
+    assert client.get("/papers/bar/BAR-1.pdf").content == (
+        signed_in_as("p-anan").get("/papers/bar/BAR-1.pdf").content
+    )
+    listed = client.get("/papers/bars.pdf")
+    assert "BAR-1" in text_of(listed)
+    assert signed_in_as("p-amara").get("/papers/bars.pdf").status_code == 403
+
+
+def test_the_months_workbook(told_once, signed_in_as):
+    days = {"from": "2026-03-01", "to": "2026-03-31"}
+    answer = signed_in_as("p-anan").get("/papers/month.xlsx", days)
+    book = openpyxl.load_workbook(io.BytesIO(answer.content))
+    assert "Month" in book.sheetnames
+
+
 def test_sheets_of_the_room(told_once, signed_in_as):
     client = signed_in_as("p-amara")
     lines = client.get("/journal/").content.decode()
@@ -51,6 +70,8 @@ def test_sheets_of_the_room(told_once, signed_in_as):
     [
         "/papers/cleanup/0.pdf",
         "/papers/cleanup/99999.pdf",
+        "/papers/bar/NONE.pdf",
+        "/papers/bar/CH-1.pdf",
         "/papers/leach/NONE.pdf",
         "/papers/smelt/NONE.pdf",
         "/papers/packing/NONE.pdf",

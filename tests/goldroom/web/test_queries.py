@@ -10,8 +10,8 @@ PAGES = {
     "p-soto": [
         "/", "/journal/", "/journal/?person=p-amara", "/journal/20/", "/items/BAR-1/",
         "/holdings/", "/holdings/?at=20", "/findings/", "/check/", "/exports/",
-        "/site/", "/people/", "/equipment/", "/limits/", "/seals/", "/numbers/", "/rooms/",
-        "/shipments/", "/find/?q=BAR-1",
+        "/site/", "/people/", "/equipment/", "/limits/", "/seals/", "/numbers/",
+        "/rooms/", "/shipments/", "/find/?q=BAR-1",
     ],
     "p-anan": [
         "/month/?from=2026-03-01&to=2026-03-31", "/month/closed/", "/melts/", "/leach/",
