@@ -16,6 +16,9 @@ from goldroom.plots.flow_steps import Branch, StepFlow, Way
 ROOM = 188
 """Points across for all that has a width in grams."""
 
+LEAST_ROOM = 20
+"""Points that stay for widths however many things stand side by side."""
+
 THINNEST, GAP = 4.0, 5.0
 ROW, FIRST_ROW, BEND = 20.0, 29.0, 18.0
 BAR_HALF, TAB = 4.0, 17.0
@@ -171,7 +174,8 @@ class _Plan:
             things = [*beside, *side]
             grams = sum(abs(float(each.grams)) for each in things)
             if grams:
-                fits.append((ROOM - len(things) * (GAP + THINNEST)) / grams)
+                left = ROOM - len(things) * (GAP + THINNEST)
+                fits.append(max(left, LEAST_ROOM) / grams)
         return min(fits, default=1.0)
 
     def _start(self, way: Way) -> int:

@@ -20,6 +20,9 @@ HELD, OUT, IN, UNACCOUNTED = "held", "out", "in", "unaccounted"
 FROM_CIRCUIT = "load"
 """The sort that comes from outside by the gravity circuit."""
 
+MOST_SORTS = 5
+"""So many sorts are drawn by name at a side of a step; what is less, together."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Branch:
@@ -160,9 +163,14 @@ def _gone_out(edges: Iterable[Edge]) -> Iterable[Branch]:
 
 
 def _by_sort(edges: Iterable[Edge]) -> list[tuple[str, Decimal]]:
-    """Return the grams of each sort that has any, most first."""
+    """Return the grams of each sort that has any, most first; the least ones as one."""
     sums: dict[str, Decimal] = {}
     for edge in edges:
         sums[edge.sort] = sums.get(edge.sort, Decimal(0)) + edge.grams
     found = [each for each in sums.items() if each[1]]
-    return sorted(found, key=lambda each: (-each[1], each[0]))
+    found.sort(key=lambda each: (-each[1], each[0]))
+    rest = found[MOST_SORTS:]
+    if len(rest) < 2:
+        return found
+    others = f"{len(rest)} other sorts"
+    return [*found[:MOST_SORTS], (others, sum((g for _sort, g in rest), Decimal(0)))]

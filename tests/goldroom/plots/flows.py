@@ -60,6 +60,7 @@ WITH_LEACH = (
     edge(PASSED, "melt", ("vault", ""), "400.000"),
     edge(CLOSING, "bar", ("vault", ""), "290.000"),
 )
+SORTS = ("tails", "middlings", "magnetics", "sample", "slag", "skull", "sweepings")
 ALL_STEPS = ("hopper", "table", "leach", "electrowinning", "smelt", "vault")
 BY_DIFFERENCE = (
     edge(PASSED, "concentrate", ("", "leach"), "50.000"),
@@ -80,6 +81,17 @@ FLOWS = {
     ),
     "less than nothing held": flow_of(
         BY_DIFFERENCE, ("hopper", "table", "leach", "electrowinning", "smelt", "vault")
+    ),
+    "many sorts": flow_of(
+        (
+            edge(PASSED, "load", ("", "hopper"), "500.000"),
+            edge(PASSED, "lot", ("hopper", "table"), "500.000"),
+            *(
+                edge(PASSED, sort, ("table", ""), f"{9 - n}0.000")
+                for n, sort in enumerate(SORTS)
+            ),
+        ),
+        ("hopper", "table", "smelt", "vault"),
     ),
     "one load": flow_of(
         (

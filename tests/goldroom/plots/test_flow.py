@@ -132,6 +132,15 @@ def test_steps_without_gold_are_left_out():
     assert "Vault" not in words
 
 
+def test_many_sorts_are_drawn_as_most_and_others_and_all_tabled():
+    plot = flow_plot(FLOWS["many sorts"])
+    words = drawn_words(plot.drawing)
+    assert "Slag out" in words
+    assert "2 other sorts out" in words
+    assert "70.000 g" in words
+    assert ("Table", "Outside", "Sweepings", "30.000", "1.000") in plot.rows
+
+
 def test_less_than_nothing_stands_on_the_other_side_with_its_sign():
     leach = next(s for s in steps_of(FLOWS["less than nothing held"]))
     assert leach.name == "leach"
