@@ -10,6 +10,7 @@ import schemathesis
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from schemathesis.checks import CHECKS
 from schemathesis.core.failures import FailureGroup
+from schemathesis.generation import GenerationMode
 
 from goldroom.api import openapi
 from goldroom.wsgi import application
@@ -34,15 +35,20 @@ def schema_of() -> Any:
 def ask(token: str, cases: int, tally: dict[str, int]) -> int:
     """Ask about `cases` cases over all operations; return how many were asked.
 
+    Acts are asked twice: with what fits the document, and with what does not.
+
     `tally` counts the answers by status.
     """
     schema = schema_of()
     checks = [each for each in CHECKS.get_all() if each.__name__ in CHECKED]
     assert len(checks) == len(CHECKED)
     operations = [found.ok() for found in schema.get_all_operations()]
-    each_most = -(-cases // len(operations))
+    runs = [(each, GenerationMode.POSITIVE) for each in operations]
+    acts = [each for each in operations if each.method.upper() == "POST"]
+    runs += [(each, GenerationMode.NEGATIVE) for each in acts]
+    each_most = 1 + cases // (len(runs) - 1)
     asked = 0
-    for operation in operations:
+    for operation, mode in runs:
 
         @seed(SEED)
         @settings(
@@ -52,7 +58,7 @@ def ask(token: str, cases: int, tally: dict[str, int]) -> int:
             phases=[Phase.generate],
             suppress_health_check=list(HealthCheck),
         )
-        @given(case=operation.as_strategy())
+        @given(case=operation.as_strategy(generation_mode=mode))
         def run(case: Any) -> None:
             nonlocal asked
             answer = case.call(headers={"Authorization": f"Bearer {token}"})
