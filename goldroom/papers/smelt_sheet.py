@@ -93,16 +93,21 @@ def _poured(report: SmeltSheet) -> list[Flowable]:
             shares(3, 2, 3, 2, 3),
         ),
         words(f"Bars together: {number(report.bars_g, 'g net')}."),
-        words(
-            f"Gold as now known: in with the sources {report.gold_in}; out with bars,"
-            f" slag, skull and samples {report.gold_out}."
-            + (
-                f" Nothing tells the gold of {', '.join(report.no_gold_known)}."
-                if report.no_gold_known
-                else ""
-            )
-        ),
+        words(_gold_told(report)),
     ]
+
+
+def _gold_told(report: SmeltSheet) -> str:
+    told = (
+        f"Gold as now known: in with the sources {report.gold_in}; out with bars, slag,"
+        f" skull and samples {report.gold_out}."
+    )
+    if report.no_gold_known:
+        told += f" Nothing tells the gold of {', '.join(report.no_gold_known)}."
+    if report.provisional:
+        waiting = ", ".join(report.provisional)
+        told += f" Resting on figures still to come: {waiting}."
+    return told
 
 
 def _came_out(report: SmeltSheet) -> list[Flowable]:

@@ -12,6 +12,7 @@ from typing import Any
 from goldroom.custody.records import Estimate, Item, Mass
 from goldroom.errors import UnknownItem, WrongSort
 from goldroom.reconcile.amounts import Amount, sum_of
+from goldroom.reconcile.contents import Contents
 from goldroom.reports import rows
 from goldroom.reports.entry import EntryTold
 from goldroom.reports.fineness import bar_fineness
@@ -101,7 +102,7 @@ class SmeltSheet:
 
     `gold_in` and `gold_out` are sums of what is now known of the sources, and of bars,
     slag, skull and samples; not known while one of them is not. `no_gold_known` names
-    those.
+    those, `provisional` what rests on a figure still to come.
     """
 
     charge: str
@@ -124,6 +125,7 @@ class SmeltSheet:
     gold_in: Figure
     gold_out: Figure
     no_gold_known: tuple[str, ...]
+    provisional: tuple[str, ...]
     acts: tuple[SheetAct, ...]
     seqs: tuple[int, ...]
 
@@ -174,9 +176,11 @@ def _sheet(ledger_id: int, item: Item, entries: tuple[EntryTold, ...]) -> SmeltS
     pour = next(iter(of_kind(entries, POURED)), None)
     poured = None if pour is None else said_in(pour, ChargePoured)
     masses = masses_of(ledger_id, (*item.parents, *item.children))
-    golds = _golds(ledger_id, (*item.parents, *item.children))
-    sources = _sources(ledger_id, item.parents, masses, golds)
+    of = worked_out(ledger_id).quantities.of
+    contents = {each: of(each) for each in (*item.parents, *item.children)}
+    sources = _sources(ledger_id, item.parents, masses, contents)
     out = () if poured is None else item.children
+    both = (*item.parents, *out)
     bars = () if poured is None else _bars(ledger_id, poured, entries, masses)
     return SmeltSheet(
         charge=item.item,
@@ -196,11 +200,10 @@ def _sheet(ledger_id: int, item: Item, entries: tuple[EntryTold, ...]) -> SmeltS
         samples=() if poured is None else _samples(poured),
         dry_charged_g=_sum_g([each.dry_g for each in sources]),
         bars_g=_sum_g([each.mass_g for each in bars]),
-        gold_in=_together([golds[each] for each in item.parents]),
-        gold_out=_together([golds[each] for each in out]),
-        no_gold_known=tuple(
-            each for each in (*item.parents, *out) if golds[each] is None
-        ),
+        gold_in=_together([contents[each].gold for each in item.parents]),
+        gold_out=_together([contents[each].gold for each in out]),
+        no_gold_known=tuple(e for e in both if contents[e].gold is None),
+        provisional=tuple(e for e in both if contents[e].is_provisional),
         acts=tuple(act_of(each) for each in entries),
         seqs=cited_seqs(entries),
     )
@@ -218,12 +221,6 @@ def _sum_g(grams: Sequence[Decimal | None]) -> Decimal | None:
     return sum(known, Decimal(0)) if known and len(known) == len(grams) else None
 
 
-def _golds(ledger_id: int, item_ids: Sequence[str]) -> dict[str, Amount | None]:
-    """Return what is now known of each item's gold."""
-    quantities = worked_out(ledger_id).quantities
-    return {each: quantities.of(each).gold for each in item_ids}
-
-
 def _together(golds: Sequence[Amount | None]) -> Figure:
     """Return the sum; not known if one of them is not known or there is none."""
     known = [each for each in golds if each is not None]
@@ -234,7 +231,7 @@ def _sources(
     ledger_id: int,
     item_ids: Sequence[str],
     masses: dict[str, Mass],
-    golds: dict[str, Amount | None],
+    contents: dict[str, Contents],
 ) -> tuple[ChargedSource, ...]:
     items = rows.by_keys(ledger_id, Item, item_ids)
     return tuple(
@@ -243,7 +240,7 @@ def _sources(
             sort=items[each].sort,
             label=items[each].label,
             dry_g=masses[each].dry_g if each in masses else None,
-            gold=figure_of(golds[each]),
+            gold=figure_of(contents[each].gold),
         )
         for each in item_ids
     )

@@ -1,10 +1,14 @@
 """A smelt sheet: what was charged and what came out, as the records have it."""
 
+from decimal import Decimal
+
 import pytest
 
 from goldroom.custody.records import Item
 from goldroom.errors import UnknownItem, WrongSort
+from goldroom.models import Row
 from goldroom.reports import rows
+from goldroom.reports.kept import worked_out
 from goldroom.reports.smelt_sheet import smelt_sheet
 
 
@@ -31,3 +35,26 @@ def test_what_is_no_charge_is_refused(told):
         smelt_sheet(told, bar.item)
     with pytest.raises(UnknownItem):
         smelt_sheet(told, "never-heard-of")
+
+
+def test_gold_in_and_out_are_sums_of_what_is_known_of_each(told):
+    report = smelt_sheet(told, "CH-1")
+    known = worked_out(told).quantities
+    into = [known.of(each.item).gold for each in report.sources]
+    assert all(into)
+    assert Decimal(report.gold_in.grams) == sum(each.posted_g for each in into)
+    out = [known.of(each).gold for each in rows.one(told, Item, "CH-1").children]
+    assert all(out)
+    assert Decimal(report.gold_out.grams) == sum(each.posted_g for each in out)
+
+
+def test_what_rests_on_a_figure_to_come_is_named(told):
+    before = smelt_sheet(told, "CH-1")
+    assert "BAR-1" in before.provisional
+    assert "CON-1" not in before.provisional
+    assert before.no_gold_known == ()
+    figures = Row.objects.filter(ledger_id=told)
+    figures.filter(record__in=("mass", "assay"), key__startswith="CON-1/").delete()
+    report = smelt_sheet(told, "CH-1")
+    assert "CON-1" in report.provisional
+    assert report.gold_in != before.gold_in
