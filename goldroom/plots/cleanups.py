@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from decimal import Decimal
 
-from reportlab.graphics.shapes import Circle, Drawing
+from reportlab.graphics.shapes import Circle, Drawing, PolyLine
 
 from goldroom.plots.plot import GREY, INK, TEAL, WIDTH, Plot, diamond, line, text
 from goldroom.reconcile.production_days import SiteClock
@@ -69,14 +69,13 @@ def _draw(
         for value in (min(values), max(values)):
             text(drawing, (LEFT - 6, y_of(value) - 4), f"{value:.2f}", "end")
     step = across / max(len(values), 1)
-    before: tuple[float, float] | None = None
-    for n, one in enumerate(each.cleanups):
-        x, y = LEFT + step * (n + 0.5), y_of(float(one.kg_per_flush))
-        if before is not None:
-            line(drawing, (*before, x, y), GREY)
-        before = (x, y)
-    for n, one in enumerate(each.cleanups):
-        x, y = LEFT + step * (n + 0.5), y_of(float(one.kg_per_flush))
+    points = [
+        (LEFT + step * (n + 0.5), y_of(float(one.kg_per_flush)))
+        for n, one in enumerate(each.cleanups)
+    ]
+    way = [part for point in points for part in point]
+    drawing.add(PolyLine(way, strokeColor=GREY, strokeWidth=1.2))
+    for one, (x, y) in zip(each.cleanups, points, strict=True):
         if has_limits and one.is_outside:
             diamond(drawing, x, y, OUTSIDE_HALF)
         else:

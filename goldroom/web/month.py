@@ -17,14 +17,18 @@ from goldroom.plots.flow import flow_plot
 from goldroom.plots.gravity import gravity_plot
 from goldroom.plots.plot import Plot
 from goldroom.plots.svg import svg_of
+from goldroom.reconcile.period import PeriodReport
 from goldroom.reports.cleanups import cleanups
 from goldroom.reports.flow import flow
 from goldroom.reports.metal import site_clock
 from goldroom.reports.month_told import MonthTold, month_told
 from goldroom.reports.periods import months
+from goldroom.web.drawings import Drawings
 from goldroom.web.page import REFUSALS, needs, page, reader_in
 from goldroom.web.periods import chosen_days, chosen_report
 from goldroom.web.problems import Problem, problem_of
+
+DRAWINGS = Drawings()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,12 +91,20 @@ def _plots(reader: Reader, told: MonthTold) -> list[Drawn]:
     clock = site_clock(reader.ledger_id)
     units = cleanups(reader.ledger_id, from_at=period.from_at, to_at=period.to_at)
     may_see = reader.may_read("limits")
-    plots = [
-        flow_plot(flow(told.report)),
-        gravity_plot(told.report.gravity),
-        *(cleanup_plot(each, clock, with_limits=may_see) for each in units),
+    of_report = DRAWINGS.of(told.report, "month", _of_report)
+    of_units = [cleanup_plot(each, clock, with_limits=may_see) for each in units]
+    return [
+        *of_report,
+        *(_drawn(each, f"units-{n}") for n, each in enumerate(of_units)),
     ]
-    return [_drawn(each, f"plot-{n}") for n, each in enumerate(plots)]
+
+
+def _of_report(report: PeriodReport) -> list[Drawn]:
+    """Return the plots that follow from the report alone."""
+    return [
+        _drawn(flow_plot(flow(report)), "flow"),
+        _drawn(gravity_plot(report.gravity), "gravity"),
+    ]
 
 
 def _drawn(plot: Plot, name: str) -> Drawn:
