@@ -27,7 +27,7 @@ No tagging and no archive profile is claimed.
 """
 
 import io
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -41,7 +41,13 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Table
+from reportlab.platypus import (
+    CondPageBreak,
+    Flowable,
+    Paragraph,
+    SimpleDocTemplate,
+    Table,
+)
 
 from goldroom.papers.attached import attach, figures_json
 from goldroom.plots.qr import draw_qr
@@ -60,15 +66,16 @@ ABOVE, BELOW = 32, 26
 """White above the head and below the foot, in points."""
 
 CODE_SIZE = 92
+UNDER_HEADING = 90
+"""Room that a heading wants on its page, itself counted, in points."""
+
 LONGEST = 180
 """Characters of a title, a site or a subject that the head has room for."""
 
 WIDTH = A4[0] - 2 * MARGIN
 
 BODY = ParagraphStyle("body", fontName=FONT, fontSize=9, leading=12.5, spaceAfter=5)
-HEADING = ParagraphStyle(
-    "heading", BODY, fontName=BOLD, fontSize=10.5, spaceBefore=8, keepWithNext=1
-)
+HEADING = ParagraphStyle("heading", BODY, fontName=BOLD, fontSize=10.5, spaceBefore=8)
 TITLE = ParagraphStyle(
     "title", BODY, fontName=BOLD, fontSize=15, leading=18, spaceAfter=2
 )
@@ -115,7 +122,7 @@ def words(text: str, style: ParagraphStyle = BODY) -> Paragraph:
 
 
 def heading(text: str) -> Paragraph:
-    """Return a heading that stays with what follows it."""
+    """Return a heading; a paper keeps room under it for what follows to begin."""
     return words(text, HEADING)
 
 
@@ -283,8 +290,20 @@ def drawn(paper: Paper, blocks: Sequence[Flowable]) -> bytes:
         author=shown(paper.mark.site),
         subject=shown(paper.about),
         invariant=1,
-    ).build([*_in_full(paper), *blocks], canvasmaker=pages)
+    ).build([*_in_full(paper), *_with_room(blocks)], canvasmaker=pages)
     return into.getvalue()
+
+
+def _with_room(blocks: Iterable[Flowable]) -> Iterator[Flowable]:
+    """Yield the blocks, each heading on a page that has room for more than itself.
+
+    Kept with all that follows, a heading would leave half a page empty above a long
+    table.
+    """
+    for each in blocks:
+        if isinstance(each, Paragraph) and each.style is HEADING:
+            yield CondPageBreak(UNDER_HEADING)
+        yield each
 
 
 def _head(paper: Paper) -> list[Paragraph]:

@@ -204,3 +204,17 @@ def test_cautions_of_a_kind_are_on_the_paper_and_of_none_nothing():
     pdf = drawn(paper(), cautions("leach.charged"))
     assert "Keep solutions above pH 10" in read_by_pypdf(pdf)
     assert cautions("paper_form.voided") == []
+
+
+def test_a_long_table_begins_under_its_heading_on_the_page_where_that_stands():
+    rows = [(f"BAR-{n}", "12345.6") for n in range(60)]
+    bars = table(("Bar", "Net mass, g"), rows, (200, 200))
+    pages = PdfReader(
+        io.BytesIO(drawn(paper(), [words("First"), heading("Bars"), bars]))
+    ).pages
+    assert "BAR-0" in pages[0].extract_text()
+    for lines in range(31, 39):
+        blocks = [*(words("Line") for _ in range(lines)), heading("Masses"), bars]
+        for page in PdfReader(io.BytesIO(drawn(paper(), blocks))).pages:
+            text = page.extract_text()
+            assert ("Masses" in text) <= ("BAR-0" in text), lines
