@@ -99,7 +99,7 @@ def _where(report: BarReport) -> list[Flowable]:
         words(
             f"{', '.join(parts) or 'no place said'}{sealed}. {here.said},"
             f" {here.since}, signed by {', '.join(here.hands) or 'nobody'} (entry"
-            f" {here.seq})."
+            f" {here.seq or NOT_KNOWN})."
         ),
     ]
 
