@@ -90,6 +90,11 @@ class Concern:
     review: Review | None = None
 
     @property
+    def rule(self) -> str:
+        """Return its rule in words."""
+        return self.code.replace("_", " ")
+
+    @property
     def is_open(self) -> bool:
         """Tell whether nobody has explained it or acted on it yet."""
         return self.review is None or self.review.outcome == "still_open"

@@ -77,7 +77,7 @@ def _told(
     reviewed = None if review is None else lines.get(review.entry)
     return FindingTold(
         concern=concern,
-        rule=concern.code.replace("_", " "),
+        rule=concern.rule,
         message=spoken.sentence(concern.message),
         found=spoken.words(concern.found),
         expected=spoken.words(LIMIT_NAMED.sub("", concern.expected).strip()),

@@ -71,13 +71,18 @@ def _plain(record: Any) -> Choice | None:
 
 
 def _named(record: Any) -> Choice | None:
-    return Choice(value=record.key, name=f"{record.key} – {record.name}")
+    return Choice(value=record.key, name=record.name)
+
+
+def _vessel(record: Vessel) -> Choice | None:
+    name = f"{record.key} – {record.name}"
+    return Choice(value=record.key, name=name, sort=record.sort)
 
 
 def _instrument(record: Instrument) -> Choice | None:
-    return Choice(
-        value=record.key, name=f"{record.key}, shows {record.unit}", unit=record.unit
-    )
+    shows = f", shows {record.unit}" if record.unit else ""
+    name = f"{record.key} – {record.name}{shows}"
+    return Choice(value=record.key, name=name, unit=record.unit)
 
 
 def _item(record: Item) -> Choice | None:
@@ -89,7 +94,7 @@ def _item(record: Item) -> Choice | None:
 
 
 _CHOICES: Mapping[type[Record], Callable[[Any], Choice | None]] = {
-    Vessel: _named,
+    Vessel: _vessel,
     Place: _named,
     Person: _named,
     Instrument: _instrument,

@@ -30,6 +30,11 @@ class RuleNoise:
     still_open: int
 
     @property
+    def rule(self) -> str:
+        """Return the rule in words."""
+        return self.code.replace("_", " ")
+
+    @property
     def count(self) -> int:
         """Return how many findings the rule gave in the span."""
         return sum(self.weeks)

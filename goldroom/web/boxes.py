@@ -135,7 +135,7 @@ def _box(name: str, spec: Spec, path: str, filling: Filling) -> Box:
         choices = _words(spec.choices)
         return _plain(spec, path, filling, "choice", choices=choices)
     if spec.sort == "code" and spec.table in CHOSEN:
-        return _chosen(spec, path, filling)
+        return _chosen(name, spec, path, filling)
     shapes = {
         "number": "figure",
         "whole": "figure",
@@ -169,8 +169,11 @@ def _several(spec: Spec) -> str:
     return _("Several, with a space or a new line between.") * (spec.sort == "codes")
 
 
-def _chosen(spec: Spec, path: str, filling: Filling) -> Box:
-    offered = [(each.value, each.name) for each in filling.known.get(spec.table, ())]
+def _chosen(name: str, spec: Spec, path: str, filling: Filling) -> Box:
+    """Offer what is registered; for a hopper the hoppers, for a safe the safes."""
+    known = filling.known.get(spec.table, ())
+    alike = [each for each in known if spec.table == "vessel" and each.sort == name]
+    offered = [(each.value, each.name) for each in alike or known]
     typed = filling.of(path)
     if typed and typed not in dict(offered):
         offered.append((typed, typed))

@@ -169,10 +169,7 @@ def _places(found: Equipment) -> Table:
     return Table(
         name="places",
         caption=_("Places"),
-        headings=headings(_("Place"), _("Name"), _("Sort")),
-        rows=tuple(
-            (words(each.place), words(each.name), words(each.sort))
-            for each in found.places
-        ),
+        headings=headings(_("Place"), _("Sort")),
+        rows=tuple((words(each.name), words(each.sort)) for each in found.places),
         empty=_("No place is registered."),
     )

@@ -44,7 +44,7 @@ def findings(request: HttpRequest) -> HttpResponse:
         "title": _("Findings"),
         "asked": asked,
         "levels": [(each, _of_level(told, each)) for each in LEVELS],
-        "rules": sorted({each.code for each in known}),
+        "rules": sorted({(each.code, each.rule) for each in known}),
         "reviews": may_review,
         "noise": _noise(reader, known, at),
         "count": len(told),

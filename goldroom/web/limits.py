@@ -64,14 +64,15 @@ def limits(request: HttpRequest) -> HttpResponse:
 def _row(each: LimitNow, *, may_set: bool) -> tuple[Cell, ...]:
     asked = urlencode({"limit": each.name, "unit": each.unit})
     change = Cell(
-        text=_("Set %s") % each.name,
+        text=_("Set another value"),
+        said=_("Set another value: %s") % each.meaning,
         address=f"{reverse('say_kind', args=[SET])}?{asked}",
     )
     setter = entry_cell(each.set_seq)
     if each.is_default:
         setter = words(_("the default"))
     return (
-        words(each.name, note=each.meaning),
+        words(each.meaning),
         figure(each.value),
         words(each.unit),
         figure(each.default),

@@ -19,7 +19,10 @@ from goldroom.web.page import page, reader_in
 
 @dataclass(frozen=True, kw_only=True)
 class Cell:
-    """A cell: text, where it leads to, a quieter second line, a tag in words."""
+    """A cell: text, where it leads to, a quieter second line, a tag in words.
+
+    `said` is what a link says where it is read without its row.
+    """
 
     text: str
     address: str = ""
@@ -27,6 +30,7 @@ class Cell:
     tag: str = ""
     is_figure: bool = False
     is_code: bool = False
+    said: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

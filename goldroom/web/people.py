@@ -60,7 +60,7 @@ def _persons(found: tuple[SitePerson, ...]) -> Table:
             (
                 words(
                     each.name,
-                    note=each.person,
+                    note=_("%s in files and commands") % each.person,
                     tag=_("a machine") if each.is_machine else "",
                 ),
                 words(", ".join(_(role) for role in each.roles) or "–"),
