@@ -101,7 +101,7 @@ def account_of(
         )
     if not isinstance(found, Account):
         raise PassphraseWrong(
-            f"The passphrase does not open the key of {person}. Type it again; mind"
+            "The passphrase does not open the key under this name. Type it again; mind"
             " capitals and the keyboard's language.",
             field="passphrase",
         )

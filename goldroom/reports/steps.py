@@ -141,6 +141,14 @@ STEPS_OF_WORK = (
 BY_KEY = {step.key: step for step in STEPS_OF_WORK}
 
 
+def steps_from(kind: str) -> tuple[Step, ...]:
+    """Return the step at which a kind is said and the next one; none for others."""
+    for step, following in zip(STEPS_OF_WORK, (*STEPS_OF_WORK[1:], None), strict=True):
+        if kind in step.kinds:
+            return (step,) if following is None else (step, following)
+    return ()
+
+
 @dataclass(frozen=True, kw_only=True)
 class Say:
     """A kind that can be said at a step, by the name that people call it."""

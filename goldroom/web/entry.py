@@ -15,6 +15,7 @@ from goldroom.faces.reader import Reader
 from goldroom.reports.aloud import aloud
 from goldroom.reports.entry import CORRECTION, EntryTold
 from goldroom.reports.proof import proof_of
+from goldroom.reports.steps import steps_from
 from goldroom.statements.registry import kinds
 from goldroom.web.page import page, reader_in, signed_in
 
@@ -51,6 +52,8 @@ def entry(request: HttpRequest, seq: int) -> HttpResponse:
         "may_put_right": may_correct and cls is not None and cls.has_figures(),
         "may_take_back": may_correct and cls is not None and cls.can_void,
         "papers": papers_of(told),
+        "is_just_signed": "signed" in request.GET,
+        "steps": steps_from(told.kind),
     }
     return page(request, "entry", values)
 
