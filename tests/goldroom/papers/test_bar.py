@@ -30,6 +30,7 @@ def report(told):
     return bar_report(told, "BAR-1")
 
 
+@pytest.mark.reads_back
 def test_a_bars_figures_identity_and_cautions_are_on_its_paper(report, told, tmp_path):
     wanted = [
         "KR-0101",
@@ -78,6 +79,7 @@ def test_a_bar_not_assayed_or_weighed_says_so(report, told):
         assert part in text
 
 
+@pytest.mark.reads_back
 def test_many_results_run_over_pages_and_long_names_wrap(report, told, tmp_path):
     one = replace(report.assays[0], laboratory="A laboratory of many words " * 5)
     long = replace(report, assays=(one,) * 40)
@@ -110,6 +112,7 @@ def test_every_bar_is_on_the_list_and_the_sums_are_exact(report, told, read):
     assert Decimal(figures_in(pdf)["fine_gold_g"]) == fine_g
 
 
+@pytest.mark.reads_back
 def test_the_list_bears_the_marks_code_and_is_the_same_again(report, told, tmp_path):
     now = mark(told)
     pdf = bars_paper(many(report, 3), now)

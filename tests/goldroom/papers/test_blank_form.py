@@ -91,6 +91,7 @@ def test_cautions_come_before_the_boxes_and_two_sign_in_ink(kind):
     assert "3: name in letters" not in text
 
 
+@pytest.mark.reads_back
 def test_figures_say_what_is_asked_and_the_code_is_the_marks(tmp_path):
     pdf = blank_form("bar.numbered", NUMBERS, MARK)
     figures = figures_in(pdf)

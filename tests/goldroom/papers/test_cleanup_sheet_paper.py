@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import pytest
+
 from goldroom.models import JournalLine
 from goldroom.papers.cleanup_sheet import cleanup_paper
 from goldroom.reports.cleanup_sheet import cleanup_sheet
@@ -9,6 +11,7 @@ from goldroom.reports.cleanup_sheet import cleanup_sheet
 from .sheets_read import check_paper
 
 
+@pytest.mark.reads_back
 def test_every_flush_is_on_the_paper(told, tmp_path):
     found = JournalLine.objects.filter(ledger_id=told, kind="cleanup.recorded")
     report = cleanup_sheet(told, found.order_by("seq").first().seq)
@@ -16,6 +19,7 @@ def test_every_flush_is_on_the_paper(told, tmp_path):
     check_paper(cleanup_paper, report, told, tmp_path, wanted=wanted)
 
 
+@pytest.mark.reads_back
 def test_many_flushes_and_a_long_name_run_over_pages(told, tmp_path):
     found = JournalLine.objects.filter(ledger_id=told, kind="cleanup.recorded")
     report = cleanup_sheet(told, found.order_by("seq").first().seq)

@@ -15,6 +15,7 @@ from .sheets_read import check_paper
 NAMED = "FOR NAMED READERS ONLY"
 
 
+@pytest.mark.reads_back
 @pytest.mark.parametrize("paper", [packing_list, dispatch_note])
 def test_bars_seals_and_cautions_are_on_the_paper(paper, told, tmp_path):
     shipment = rows.every(told, Shipment)[0]

@@ -84,6 +84,7 @@ def test_figures_are_attached_as_text_never_as_binary_floats(plain):
     }
 
 
+@pytest.mark.reads_back
 @pytest.mark.source("poppler's pdfdetach and qpdf --check")
 def test_other_programs_take_the_figures_out_and_find_no_fault(plain):
     pdf, file = plain
@@ -109,6 +110,7 @@ def test_the_catalogue_names_the_figures_as_the_papers_data(plain):
     assert specification["/EF"]["/F"].get_object()["/Subtype"] == "/application/json"
 
 
+@pytest.mark.reads_back
 @pytest.mark.source("ISO/IEC 18004, read by zbarimg")
 def test_code_is_the_mark_byte_for_byte(plain):
     expected = f"GOLDROOM:MARK 1234 {MARK.root_hex[:32].upper()}"
@@ -170,6 +172,7 @@ LONG = [
 ]
 
 
+@pytest.mark.reads_back
 @pytest.mark.parametrize("changed", LONG)
 def test_long_texts_stay_on_the_page_and_clear_of_the_code(changed, tmp_path):
     frame = paper(**changed)
@@ -184,6 +187,7 @@ def test_long_texts_stay_on_the_page_and_clear_of_the_code(changed, tmp_path):
     assert code_in(pdf, tmp_path) == frame.code
 
 
+@pytest.mark.reads_back
 @pytest.mark.parametrize("changed", LONG)
 def test_head_foot_and_body_do_not_run_into_each_other(changed):
     pdf = drawn(paper(**changed), [words("Bodyword") for _ in range(60)])

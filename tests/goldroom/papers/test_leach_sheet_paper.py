@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import pytest
+
 from goldroom.papers.leach_sheet import leach_paper
 from goldroom.reports.entry import entries_told, mark
 from goldroom.reports.leach_sheet import leach_sheet
@@ -10,6 +12,7 @@ from tests.goldroom.reports.test_leach import leached
 from .sheets_read import check_paper, read_by_pypdf
 
 
+@pytest.mark.reads_back
 def test_solutions_samples_and_cautions_are_on_the_paper(fresh_db, tmp_path):
     ledger_id = leached("residue results")
     report = leach_sheet(ledger_id, "LB-1")

@@ -107,6 +107,7 @@ def test_it_claims_no_more_than_scales_and_assays_can_resolve(paper):
     assert "nothing is missing" not in text.lower()
 
 
+@pytest.mark.reads_back
 @pytest.mark.source("ISO 32000-2, 7.11.4 embedded files, read by pypdf and pdfdetach")
 def test_attached_figures_are_the_reports(october, paper):
     report, _ = october
@@ -119,6 +120,7 @@ def test_attached_figures_are_the_reports(october, paper):
     assert json.loads((paper.parent / "out.json").read_bytes()) == report.to_json()
 
 
+@pytest.mark.reads_back
 @pytest.mark.source("qpdf --check")
 def test_qpdf_finds_no_fault(paper):
     done = subprocess.run(
@@ -127,6 +129,7 @@ def test_qpdf_finds_no_fault(paper):
     assert b"No syntax or stream encoding errors" in done.stdout
 
 
+@pytest.mark.reads_back
 @pytest.mark.source("ISO/IEC 18004, read by zbarimg")
 def test_code_is_the_mark_byte_for_byte(october, paper):
     _, drawn_from = october

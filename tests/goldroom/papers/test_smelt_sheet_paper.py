@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import pytest
+
 from goldroom.custody.records import Item
 from goldroom.papers.smelt_sheet import smelt_paper
 from goldroom.reports import rows
@@ -11,6 +13,7 @@ from goldroom.reports.smelt_sheet import smelt_sheet
 from .sheets_read import check_paper, draw, read_by_pypdf
 
 
+@pytest.mark.reads_back
 def test_sources_bars_and_cautions_are_on_the_paper(told, tmp_path):
     charge = next(e for e in rows.every(told, Item) if e.sort == "charge")
     report = smelt_sheet(told, charge.item)

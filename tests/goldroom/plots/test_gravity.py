@@ -133,7 +133,7 @@ def test_gold_that_nobody_can_tell_stands_dashed_beside_the_sum():
     assert last.width == pytest.approx(12 * points_a_gram(plot.drawing, 130))
     assert last.strokeDashArray
     assert plot.rows[-1][:2] == ("Gravity's or not, cannot be told", "12.000")
-    assert "Of 12.000 g more nobody can tell" in plot.sentence
+    assert "Of 12 g more nobody can tell" in plot.sentence
 
 
 def test_table_gives_the_reports_figures_and_its_parts_sum(told):

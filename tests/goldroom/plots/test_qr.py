@@ -8,6 +8,7 @@ from reportlab.pdfgen.canvas import Canvas
 from goldroom.plots.qr import draw_qr, qr_svg
 
 
+@pytest.mark.reads_back
 @pytest.mark.source("zbarimg reads ISO/IEC 18004 symbols; independent of reportlab")
 @pytest.mark.parametrize("text", ["BAR-0001", "GR/1:H1-2026-10.30 $%*+" + "A7" * 30])
 def test_code_is_read_back_byte_for_byte(text, tmp_path):
