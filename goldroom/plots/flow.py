@@ -45,6 +45,7 @@ from goldroom.plots.plot import (
     hatched,
     line,
     text,
+    whole_grams,
 )
 from goldroom.reconcile.amounts import shown_u
 from goldroom.reconcile.network import CLOSING, OPENING
@@ -217,7 +218,7 @@ def _branch(drawing: Drawing, slot: Slot, top: float) -> None:
 def _told(drawing: Drawing, slot: Slot, y: float, *, is_back: bool = False) -> None:
     thing = slot.thing
     is_worded = isinstance(thing, Branch) and thing.sort == UNACCOUNTED
-    figure = f"{abs(thing.grams) if is_worded else thing.grams:f} g"
+    figure = whole_grams(abs(thing.grams) if is_worded else thing.grams)
     if isinstance(thing, Branch):
         words = thing.words
     else:
@@ -311,16 +312,17 @@ def _sentence(flow: Flow) -> str:
     came = sum((e.grams for e in passed if not e.from_step), Decimal("0.000"))
     went = sum((e.grams for e in passed if not e.to_step), Decimal("0.000"))
     told = [
-        f"{held} g of gold was held at the start, {came} g came in, {went} g went out"
-        f" and {left} g was held at the end."
+        f"{whole_grams(held)} of gold was held at the start, {whole_grams(came)} came"
+        f" in, {whole_grams(went)} went out and {whole_grams(left)} was held at the"
+        " end."
     ]
     if not passed:
         told = [
-            f"Nothing passed in these days; {held} g of gold was held at the start and"
-            f" {left} g at the end."
+            f"Nothing passed in these days; {whole_grams(held)} of gold was held at the"
+            f" start and {whole_grams(left)} at the end."
         ]
     told += [
-        f"{said_step(each.step).capitalize()}: {abs(each.grams)} g"
+        f"{said_step(each.step).capitalize()}: {whole_grams(abs(each.grams))}"
         f" {'missing' if each.grams > 0 else 'found too much'}"
         f" (standard uncertainty {shown_u(each.u_g or 0.0)} g)."
         for each in flow.unaccounted

@@ -25,6 +25,7 @@ from goldroom.plots.plot import (
     hatched,
     line,
     text,
+    whole_grams,
 )
 from goldroom.reconcile.gravity_check import GravityCheck
 
@@ -183,8 +184,7 @@ def _label(
 ) -> None:
     """Write a part's words at the left and its figure at the right of one row."""
     text(drawing, (LEFT + indent, y), part.label, size=SIZE, font=font)
-    unit = "" if part.grams is None else " g"
-    text(drawing, (RIGHT, y), part.figure + unit, "end", size=SIZE, font=font)
+    text(drawing, (RIGHT, y), _in_grams(part), "end", size=SIZE, font=font)
 
 
 def _bar(
@@ -239,14 +239,14 @@ def _sentence(bars: Bars, check: GravityCheck) -> str:
     told = [
         "Nothing was estimated in these days."
         if estimate.grams is None
-        else f"The circuit's estimate is {estimate.figure} g of gold."
+        else f"The circuit's estimate is {_in_grams(estimate)} of gold."
     ]
     poured, rise, out = bars.parts
     told.append(
         f"Poured {_in_grams(poured)}, risen in holdings {_in_grams(rise)} and gone out"
         f" otherwise {_in_grams(out)}"
         + (
-            f" come to {accounted.figure} g."
+            f" come to {_in_grams(accounted)}."
             if accounted.grams is not None
             else ": with a figure missing they cannot be summed."
         )
@@ -256,7 +256,8 @@ def _sentence(bars: Bars, check: GravityCheck) -> str:
         told.append(f"Accounted for over estimated: {ratio}.")
     if bars.unsure.grams:
         told.append(
-            f"Of {bars.unsure.figure} g more nobody can tell whether gravity caught it."
+            f"Of {_in_grams(bars.unsure)} more nobody can tell whether gravity caught"
+            " it."
         )
     if any(map(_interval_g, (estimate, accounted))):
         told.append(
@@ -267,7 +268,7 @@ def _sentence(bars: Bars, check: GravityCheck) -> str:
 
 
 def _in_grams(part: Part) -> str:
-    return part.figure if part.grams is None else f"{part.figure} g"
+    return part.figure if part.grams is None else whole_grams(part.grams)
 
 
 def _decimal(value: object) -> Decimal | None:

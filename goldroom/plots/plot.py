@@ -1,6 +1,7 @@
 """What a plot is: a drawing, the sentence that tells it, and its figures as a table."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from reportlab.graphics.shapes import Drawing, Line, Polygon, PolyLine, Rect, String
 from reportlab.lib.colors import Color, HexColor, white
@@ -15,6 +16,7 @@ GREY: Color = HexColor("#595959")
 PALE: Color = HexColor("#d9d9d9")
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
 TEXT_SIZE = 12
+LEAST_GRAMS = 1
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,16 @@ class Plot:
     sentence: str
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+
+
+def whole_grams(grams: Decimal) -> str:
+    """Return grams as a drawing says them: whole ones, for the table is exact.
+
+    A milligram beside an uncertainty of many grams only looks known.
+    """
+    if 0 < abs(grams) < LEAST_GRAMS:
+        return f"under {LEAST_GRAMS} g"
+    return f"{grams:.0f} g"
 
 
 def text(
