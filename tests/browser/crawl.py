@@ -6,7 +6,7 @@ each sort are followed, the first ones found.
 
 import time
 from collections import Counter, deque
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from urllib.parse import urljoin, urlsplit
 
@@ -30,15 +30,18 @@ class Answer:
     took_ms: float
 
 
-def walked(desk: Desk, start: str = "/") -> Iterator[Answer]:
-    """Yield what is reached; a page stands in the browser while it is yielded."""
-    waiting = deque([start])
-    met = {start}
+def walked(desk: Desk, telling: Iterable[str] = ()) -> Iterator[Answer]:
+    """Yield what is reached; a page stands in the browser while it is yielded.
+
+    Some addresses that tell much may be given: they are the first of their sort.
+    """
+    met = {"/", *telling}
+    waiting = deque(["/", *telling])
     seen: Counter[str] = Counter()
     while waiting:
         path = waiting.popleft()
         sort = sort_of(path)
-        if seen[sort] >= EACH_SORT:
+        if seen[sort] >= EACH_SORT and path not in telling:
             continue
         seen[sort] += 1
         answer = _asked(desk, path, sort)
