@@ -166,6 +166,11 @@ class StepNow:
     open: tuple[Open, ...]
     sayable: tuple[Say, ...]
 
+    @property
+    def more(self) -> int:
+        """Return how many things stand open beside the first."""
+        return max(0, len(self.open) - 1)
+
 
 def every_step(ledger_id: int, *, hidden: Iterable[str] = ()) -> tuple[StepNow, ...]:
     """Return every step as it stands now, in the order of the work.

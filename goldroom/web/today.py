@@ -54,6 +54,7 @@ def today(request: HttpRequest) -> HttpResponse:
         ],
         "noticed": _noticed(reader, noticed[:FINDINGS_SHOWN]),
         "noticed_more": max(0, len(noticed) - FINDINGS_SHOWN),
+        "open_steps": [each for each in reading.steps(reader) if each.open],
         "expected": _expected(reader) if "cleanup.recorded" in mine else (),
     }
     return page(request, "today", values)
