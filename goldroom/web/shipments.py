@@ -94,9 +94,7 @@ def _bars(report: ShipmentReport) -> Table:
     return Table(
         name="bars",
         caption=_("Bars"),
-        headings=headings(
-            _("Bar"), _("Number"), _("=Mass, g"), _("=Gold, ‰"), _("Whose figure")
-        ),
+        headings=headings(_("Bar"), _("Number"), _("=Mass, g"), _("=Gold"), _("Assay")),
         rows=tuple(
             (
                 item_cell(each.item),
@@ -143,7 +141,7 @@ def _melts(report: ShipmentReport) -> Table:
         name="melts",
         caption=_("Melted at the refinery"),
         headings=headings(
-            _("Melt"), _("=After melting, g"), _("=Gold, ‰"), _("Whose figure")
+            _("Melt"), _("=After melting, g"), _("=Gold, ‰"), _("Whose assay")
         ),
         rows=tuple(
             (

@@ -72,7 +72,7 @@ class Comparison:
 
     def check_own(self, size: int, octets: bytes) -> None:
         """Check a checkpoint that came with the ledger, named by its size."""
-        where = f"The checkpoint of size {size}"
+        where = f"The chain mark of size {size}"
         try:
             checkpoint, note = parse_signed(octets)
         except LedgerRefusal as error:

@@ -7,8 +7,8 @@ The verdict is one of four, and so is the exit code of the program:
     2  evidence of tampering or damage
     1  could not check: unreadable, or a format this program does not know
 
-Evidence of tampering outweighs what could not be checked. Only a checkpoint
-kept by somebody else (an *anchor*) pins the newest entries: a checkpoint that
+Evidence of tampering outweighs what could not be checked. Only a chain mark
+kept by somebody else (an *anchor*) pins the newest entries: a chain mark that
 lies in the bundle itself can be cut off together with them.
 """
 
@@ -27,14 +27,14 @@ VERDICTS = {
 }
 MEANINGS = {
     VERIFIED: "Every check passed, and the first {pinned_size} of {size} entries are "
-    "those that a checkpoint kept elsewhere speaks of.",
+    "those that a chain mark kept elsewhere speaks of.",
     COULD_NOT_CHECK: "Nothing here speaks against the ledger, and nothing for it: see "
     "above for what could not be read or is not known to this program.",
     TAMPERED: "Each line above names a place where something was changed, removed, "
     "added or damaged. Keep this file as it is, and compare it with a copy or "
-    "checkpoint that somebody else holds before anything is put right.",
+    "chain mark that somebody else holds before anything is put right.",
     NOT_PINNED: "Every check passed. To learn whether the newest entries are all here, "
-    "run this again with a checkpoint that was kept elsewhere (--anchor).",
+    "run this again with a chain mark that was kept elsewhere (--anchor).",
 }
 FINDINGS_KEPT_MAX = 5_000
 NOT_CHECKED_KEPT_MAX = 100
@@ -43,8 +43,8 @@ NEVER_PROVED = (
     "What was never entered leaves no trace here; nor do false readings that all "
     "signers signed, or a key used by somebody to whom its owner lent it.",
     "The true time of an event is known only between the two times at which somebody "
-    "elsewhere saw a checkpoint before and after it.",
-    "Somebody who holds no checkpoint and no signing slip of this ledger may have been "
+    "elsewhere saw a chain mark before and after it.",
+    "Somebody who holds no chain mark and no signing slip of this ledger may have been "
     "shown another history of it.",
     "A verification that runs on the machine under suspicion proves nothing against "
     "whoever controls that machine.",
@@ -205,24 +205,24 @@ class Report:
         lines = []
         if self.pinned_size is None:
             lines.append(
-                "Newest entries may have been removed: no checkpoint kept elsewhere "
+                "Newest entries may have been removed: no chain mark kept elsewhere "
                 "was given."
             )
         elif self.pinned_size < self.size:
             lines.append(
                 f"Entries after the first {self.pinned_size} may have been removed or, "
-                "by people with keys, replaced since: no newer checkpoint kept "
+                "by people with keys, replaced since: no newer chain mark kept "
                 "elsewhere was given."
             )
         else:
             lines.append(
                 f"Entries newer than the {self.size} here may have existed: the newest "
-                "checkpoint given ends there."
+                "chain mark given ends there."
             )
         if not self.genesis_pinned:
             lines.append(
                 "The whole ledger may have been replaced by another: neither the hash "
-                "of its first entry nor a checkpoint was given to compare."
+                "of its first entry nor a chain mark was given to compare."
             )
         return lines
 

@@ -108,7 +108,7 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         action="append",
         default=[],
-        help="a checkpoint that was kept elsewhere; may be repeated",
+        help="a chain mark that was kept elsewhere; may be repeated",
     )
     parser.add_argument("--json", action="store_true", help="report for a machine")
     return parser
