@@ -105,13 +105,13 @@ class Desk:
             else:
                 box.fill(value)
 
-    def choose(self, words: str, begins: str, within: Locator | None = None) -> str:
-        """Choose what begins with some words at a box; return it in full."""
+    def choose(self, words: str, says: str, within: Locator | None = None) -> None:
+        """Choose at a box what says some words, whatever else it says."""
         box = (within or self.page).get_by_label(_just(words))
         shown = box.get_by_role("option").all_inner_texts()
-        found = next(each for each in shown if each.startswith(begins))
-        box.select_option(label=found)
-        return found
+        found = [each for each in shown if re.search(rf"\b{re.escape(says)}", each)]
+        assert found, f"{words}: none of {shown} says {says}"
+        box.select_option(label=found[0])
 
     def reading(self, where: Locator, digits: str, instrument: str) -> None:
         """Type the digits of a display and choose the instrument they stand on."""

@@ -14,6 +14,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+import django
 from playwright.sync_api import sync_playwright
 
 from goldroom.statements.registry import kinds
@@ -63,5 +64,7 @@ def _picture(desk: Desk, folder: Path, name: str) -> None:
 
 
 if __name__ == "__main__":
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "goldroom.settings")
+    django.setup()
     where = sys.argv[1] if len(sys.argv) > 1 else os.environ["GOLDROOM_PICTURES"]
     print(draw(Path(where)), "pictures in", where)

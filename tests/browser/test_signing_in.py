@@ -28,6 +28,7 @@ def test_a_wrong_passphrase_is_told_at_its_box_and_the_name_stays(reading, desk_
     expect(desk.page).to_have_title("Error: Sign in – Gold room")
     box = desk.page.get_by_label("Passphrase of your key")
     expect(box).to_have_value("")
+    expect(box).to_have_attribute("aria-invalid", "true")
     told = summary.get_by_role("link").inner_text()
     expect(box).to_have_accessible_description(re.compile(re.escape(told)))
     expect(desk.page.get_by_label("Your name").locator("option:checked")).to_have_text(
