@@ -15,12 +15,13 @@ id is a word of everyday use (mill, vault, laboratory).
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from goldroom.reconcile.production_days import SiteClock
 from goldroom.reports.journal import lines_of
 from goldroom.reports.metal import site_clock
 from goldroom.reports.people import names
+from goldroom.reports.told import ToldRow
 from goldroom.statements.places import PLACE_SORTS
 
 UTC_TEXT = re.compile(r"\b\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
@@ -85,3 +86,10 @@ def aloud(ledger_id: int, texts: Iterable[str]) -> Aloud:
         },
         names={**places, **known.persons},
     )
+
+
+def rows_aloud(ledger_id: int, told: Iterable[ToldRow]) -> tuple[ToldRow, ...]:
+    """Return the lines of a statement with names for ids, and entries by number."""
+    told = tuple(told)
+    spoken = aloud(ledger_id, (each.value for each in told))
+    return tuple(replace(each, value=spoken.words(each.value)) for each in told)

@@ -20,7 +20,9 @@ from goldroom.web.values import WALL, rows_filled
 CHOSEN = frozenset({"vessel", "instrument", "place", "concentrator", "person"})
 """Tables whose things are few and registered: chosen from a list. Others are typed
 or scanned, with what is known offered beside."""
-LONG_WORDS = ("answer", "reason", "what", "found", "done", "note", "note_of", "why")
+LONG_WORDS = frozenset(
+    {"answer", "reason", "what", "found", "done", "note", "note_of", "why", "words"}
+)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,7 +12,7 @@ from goldroom.errors import OutOfRange
 from goldroom.faces import reading
 from goldroom.faces.offered import may_say
 from goldroom.faces.reader import Reader
-from goldroom.reports.aloud import aloud
+from goldroom.reports.aloud import aloud, rows_aloud
 from goldroom.reports.entry import CORRECTION, EntryTold
 from goldroom.reports.proof import proof_of
 from goldroom.reports.steps import steps_from
@@ -48,6 +48,7 @@ def entry(request: HttpRequest, seq: int) -> HttpResponse:
     values = {
         "title": _("Entry %(seq)s: %(what)s") % {"seq": seq, "what": _(told.title)},
         "entry": told,
+        "rows": rows_aloud(reader.ledger_id, told.rows),
         "noticed": _noticed(reader, told),
         "may_put_right": may_correct and cls is not None and cls.has_figures(),
         "may_take_back": may_correct and cls is not None and cls.can_void,

@@ -7,10 +7,12 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from goldroom.faces import drafts, files
+from goldroom.faces import drafts, files, reading
 from goldroom.faces.drafts import Kept
 from goldroom.faces.offered import hands_for, may_say
 from goldroom.faces.reader import Reader
+from goldroom.reports.entry import EntryTold
+from goldroom.reports.journal import lines_of
 from goldroom.reports.known import Choice, known
 from goldroom.statements.cautions import RESCUE_FIRST, RULES_OVER_US, cautions_of
 from goldroom.statements.kind import Statement
@@ -161,8 +163,19 @@ def _shown(
         "problems": problems,
         "is_whole": WHOLE_BOX in kept.boxes,
         "is_correction": kept.kind == correcting.KIND,
+        "about": _about(reader, kept),
     }
     return page(request, "say_form", values, status=422 if problems else 200)
+
+
+def _about(reader: Reader, kept: Kept) -> EntryTold | None:
+    """Return the entry that the form speaks of, for whoever may read it."""
+    named = kept.corrects or kept.boxes.get("entry", "")
+    line = lines_of(reader.ledger_id, [named]).get(named) if named else None
+    try:
+        return None if line is None else reading.entry(reader, line.seq)
+    except reading.NotForYou:
+        return None
 
 
 def _class_of_boxes(reader: Reader, kept: Kept) -> type[Statement]:

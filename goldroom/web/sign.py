@@ -20,6 +20,7 @@ from goldroom.faces.acts import Opening
 from goldroom.faces.backend import has_kept_key, read_key_file
 from goldroom.faces.drafts import Kept
 from goldroom.faces.reader import Reader
+from goldroom.reports.aloud import rows_aloud
 from goldroom.reports.told import ToldRow, told_rows
 from goldroom.reports.usual import Usual, usual_ranges
 from goldroom.statements.cautions import RESCUE_FIRST, RULES_OVER_US, cautions_of
@@ -163,7 +164,9 @@ def _shown(
     usual = usual_ranges(reader.ledger_id, kind, statement["data"])
     rows = [
         WordRow(told=row, usual=usual.get(row.path))
-        for row in told_rows(kind, statement["v"], statement["data"])
+        for row in rows_aloud(
+            reader.ledger_id, told_rows(kind, statement["v"], statement["data"])
+        )
     ]
     following = next((each for each in shown.places if not each.is_signed), None)
     values = {

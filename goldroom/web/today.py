@@ -9,7 +9,7 @@ from goldroom.faces import acts, drafts, reading
 from goldroom.faces.clock import now
 from goldroom.faces.offered import may_say
 from goldroom.faces.reader import Reader
-from goldroom.reports.aloud import aloud
+from goldroom.reports.aloud import aloud, rows_aloud
 from goldroom.reports.attention import Concern
 from goldroom.reports.expected import ExpectedFlushes, expected_flushes
 from goldroom.reports.journal import lines_of
@@ -68,7 +68,9 @@ def _waiting(reader: Reader, proposal: Proposal) -> Waiting:
         entry_id=proposal.entry_id,
         title=_title(said["kind"]),
         since=clock.wall_text(proposal.created_at[:19] + "Z"),
-        rows=tuple(row for row in rows if row.value)[:ROWS_SHOWN],
+        rows=rows_aloud(
+            reader.ledger_id, [row for row in rows if row.value][:ROWS_SHOWN]
+        ),
         places=places(reader.ledger_id, said, proposal.signed),
         is_mine=reader.person in proposal.missing,
     )
