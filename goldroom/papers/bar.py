@@ -51,7 +51,7 @@ COLUMNS = (
     ("Net mass, g", 0.28, 0.38),
     ("Gold, \u2030", 0.38, 0.48),
     ("Fine gold, g", 0.48, 0.61),
-    ("Standing", 0.63, 0.75),
+    ("Assay", 0.63, 0.75),
     ("Where", 0.76, 1.0),
 )
 """Headings of the list, and from where to where each is set, in parts of its width."""

@@ -28,7 +28,7 @@ def dispatch_note(
     return drawn(
         Paper(
             title="Dispatch note",
-            about=f"Shipment {report.shipment}, to {report.refinery}",
+            about=f"Shipment {report.shipment}, to {report.refinery_name}",
             mark=mark,
             code=code_of(entries[-1]),
             figures=report,
@@ -95,7 +95,7 @@ def _arrived(report: ShipmentReport) -> list[Flowable]:
     if report.melts:
         blocks.append(
             table(
-                ("Melt", "Mass after melting, g", "Gold, ‰", "Standing", "Report"),
+                ("Melt", "Mass after melting, g", "Gold, ‰", "Whose assay", "Report"),
                 [
                     (
                         e.melt,

@@ -32,7 +32,7 @@ def packing_list(
     return drawn(
         Paper(
             title="Packing list",
-            about=f"Shipment {report.shipment}, to {report.refinery}",
+            about=f"Shipment {report.shipment}, to {report.refinery_name}",
             mark=mark,
             code=code_of(entries[-1]),
             figures=report,
@@ -57,7 +57,7 @@ def unsent(report: ShipmentReport) -> list[Flowable]:
 def bars_table(bars: Sequence[ShippedBar]) -> Flowable:
     """Return bars with number, mass and fineness with its standing."""
     return table(
-        ("Bar", "Stamped", "Net mass, g", "Gold, parts per thousand", "Standing"),
+        ("Bar", "Stamped", "Net mass, g", "Gold, parts per thousand", "Assay"),
         [
             (
                 each.item,

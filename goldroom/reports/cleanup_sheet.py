@@ -182,7 +182,9 @@ def _flushes(ledger_id: int, listed: list[Counted]) -> tuple[ListedFlush, ...]:
                 ended_at="" if told is None else clock.wall_text(told.ended_at),
                 feed_t=None if told is None else told.feed_t,
                 is_counted=told is not None,
-                said="" if told is None else f"{told.status} {told.reason}".strip(),
+                said=""
+                if told is None
+                else ": ".join(filter(None, (told.status, told.reason))),
             )
         )
     return tuple(found)
