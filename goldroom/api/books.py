@@ -118,11 +118,12 @@ def verification(asked: Asked) -> Answered:
         raise NothingRecorded(
             "No verification of this ledger has been kept here yet. Run verify_ledger."
         )
+    may_see = asked.reader.may_read("findings")
     return Answered(
         value={
             "checked_at": found.checked_at.isoformat(),
             "size": found.size,
             "exit_code": found.exit_code,
-            "report": json.loads(found.report),
+            "report": json.loads(found.report) if may_see else {},
         }
     )

@@ -20,6 +20,7 @@ from goldroom.faces.reading import check_entry
 from goldroom.sayings import Saying
 from goldroom.statements.registry import kind_named
 from ledger import proposals
+from ledger.errors import NoSuchProposal, ProposalLapsed
 from ledger.proposal import Proposal
 
 
@@ -128,6 +129,17 @@ def waiting_or_entry(reader: Reader, entry_id: str) -> Proposal:
     signers = [each["person"] for each in found.statement["signers"]]
     check_entry(reader, found.statement["kind"], entry_id, signers)
     return found
+
+
+def is_known(reader: Reader, entry_id: str) -> bool:
+    """Tell whether a statement of this id waits, is an entry, or has lapsed."""
+    try:
+        proposals.get(reader.ledger_id, entry_id)
+    except NoSuchProposal:
+        return False
+    except ProposalLapsed:
+        return True
+    return True
 
 
 def all_waiting(reader: Reader) -> list[Proposal]:

@@ -19,6 +19,8 @@ from goldroom.reports.journal import lines_at, lines_of
 LOOKED_AMONG: tuple[type[Record], ...] = (
     Item, Seal, Vessel, Instrument, Concentrator, Place,
 )  # fmt: skip
+OFFERED = tuple(each.table for each in LOOKED_AMONG if each is not Seal)
+"""Of these, ids that begin alike are offered; a seal's number is read off the seal."""
 LIKE_IT_AT_MOST = 20
 
 
@@ -87,12 +89,11 @@ def _bars(ledger_id: int, spelled: tuple[str, ...]) -> list[Match]:
 
 
 def _like(ledger_id: int, spelled: tuple[str, ...]) -> tuple[Match, ...]:
-    tables = [each.table for each in LOOKED_AMONG]
     keys: set[tuple[str, str]] = set()
     for each in spelled:
         with rows.readable():
             found = Row.objects.filter(
-                ledger_id=ledger_id, record__in=tables, key__startswith=each
+                ledger_id=ledger_id, record__in=OFFERED, key__startswith=each
             )
             keys.update(found.values_list("record", "key")[:LIKE_IT_AT_MOST])
     return tuple(_match(*key) for key in sorted(keys)[:LIKE_IT_AT_MOST])

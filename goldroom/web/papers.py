@@ -2,8 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 
-from goldroom.faces import reading
-from goldroom.faces.reader import Reader
+from goldroom.faces import reading, shipping
 from goldroom.papers.bar import bar_certificate, bars_paper
 from goldroom.papers.cleanup_sheet import cleanup_paper
 from goldroom.papers.dispatch_note import dispatch_note
@@ -17,9 +16,8 @@ from goldroom.reports.cleanup_sheet import cleanup_sheet
 from goldroom.reports.entry import mark
 from goldroom.reports.leach_sheet import leach_sheet
 from goldroom.reports.month import closing_entries
-from goldroom.reports.shipment import ShipmentReport, shipment_report
 from goldroom.reports.smelt_sheet import smelt_sheet
-from goldroom.web.page import check_may_read, needs, reader_in, signed_in
+from goldroom.web.page import needs, reader_in, signed_in
 from goldroom.web.periods import chosen_report
 
 PDF = "application/pdf"
@@ -81,7 +79,7 @@ def bars(request: HttpRequest) -> HttpResponse:
 def packing(request: HttpRequest, shipment: str) -> HttpResponse:
     """Draw the packing list of a shipment."""
     reader = reader_in(request)
-    report = _shipment(reader, shipment)
+    report = shipping.shipment(reader, shipment)
     content = packing_list(
         report, mark(reader.ledger_id), reading.entries(reader, report.seqs)
     )
@@ -92,7 +90,7 @@ def packing(request: HttpRequest, shipment: str) -> HttpResponse:
 def dispatch(request: HttpRequest, shipment: str) -> HttpResponse:
     """Draw the dispatch note of a shipment."""
     reader = reader_in(request)
-    report = _shipment(reader, shipment)
+    report = shipping.shipment(reader, shipment)
     content = dispatch_note(
         report, mark(reader.ledger_id), reading.entries(reader, report.seqs)
     )
@@ -116,14 +114,6 @@ def workbook(request: HttpRequest) -> HttpResponse:
     report = chosen_report(reader, request.GET.dict())
     content = month_workbook(report, mark(reader.ledger_id))
     return paper(f"month-{report.period.from_at[:10]}.xlsx", content, XLSX)
-
-
-def _shipment(reader: Reader, shipment: str) -> ShipmentReport:
-    """Return a shipment; one that has not left only for those who may read it."""
-    report = shipment_report(reader.ledger_id, shipment)
-    if not report.is_dispatched:
-        check_may_read(reader, "shipments")
-    return report
 
 
 def paper(name: str, content: bytes, media: str = PDF) -> HttpResponse:

@@ -11,6 +11,7 @@ from goldroom.reports.metal import site_clock
 from goldroom.reports.month import reconciliation
 from goldroom.web.values import moment_text
 
+YEARS = range(1900, 3000)
 CLOSING_DAYS = 10
 """Up to this day of a month its predecessor is the one that people work on."""
 
@@ -55,7 +56,7 @@ def _moment(reader: Reader, text: str) -> datetime:
         found = datetime.fromisoformat(moment_text(text, zone, "as_known_at"))
     except ValueError:
         found = None
-    if found is None or found.tzinfo is None:
+    if found is None or found.tzinfo is None or found.year not in YEARS:
         raise OutOfRange(
             f"as_known_at: found {text[:40]!r}, expected a day and a time. Write it as"
             " 2026-10-31T18:00.",
@@ -66,10 +67,13 @@ def _moment(reader: Reader, text: str) -> datetime:
 
 def _day(text: str, field: str) -> date:
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError:
+        found = None
+    if found is None or found.year not in YEARS:
         raise OutOfRange(
             f"{field}: found {text[:40]!r}, expected a day. Give the first day and the"
             " last, both included, such as 2026-10-31.",
             field=field,
-        ) from None
+        )
+    return found

@@ -9,6 +9,7 @@ from goldroom.reports.people import Names, names
 from goldroom.reports.seals_stock import SealSeries, seals_stock
 from goldroom.web.listing import (
     Cell,
+    Heading,
     Listing,
     Table,
     figure,
@@ -22,13 +23,15 @@ from goldroom.web.page import reader_in, signed_in
 
 FORMS = ("seals.issued", "seal.fitted", "seal.inspected", "seal.removed")
 NUMBERS_SHOWN = 8
+NUMBERS_AT = 7
 
 
 @signed_in
 def seals(request: HttpRequest) -> HttpResponse:
     """Show the stock of seals."""
-    ledger_id = reader_in(request).ledger_id
-    known = names(ledger_id)
+    reader = reader_in(request)
+    ledger_id, known = reader.ledger_id, names(reader.ledger_id)
+    with_numbers = reader.may_read("findings")
     return listing(
         request,
         Listing(
@@ -38,17 +41,11 @@ def seals(request: HttpRequest) -> HttpResponse:
                 Table(
                     name="stock",
                     caption=_("Seals by series"),
-                    headings=headings(
-                        _("Series"),
-                        _("Issued to"),
-                        _("=Issued"),
-                        _("=Used and taken off"),
-                        _("=On vessels now"),
-                        _("=Not used yet"),
-                        _("=Void"),
-                        _("Not used yet: numbers"),
+                    headings=_headings(with_numbers),
+                    rows=tuple(
+                        _row(each, known)[: NUMBERS_AT + with_numbers]
+                        for each in seals_stock(ledger_id)
                     ),
-                    rows=tuple(_row(each, known) for each in seals_stock(ledger_id)),
                     empty=_("No seal was issued."),
                 ),
             ),
@@ -56,6 +53,21 @@ def seals(request: HttpRequest) -> HttpResponse:
             back=site_link(),
         ),
     )
+
+
+def _headings(with_numbers: bool) -> tuple[Heading, ...]:
+    """Return the headings; numbers still to be used only for those who watch."""
+    every = headings(
+        _("Series"),
+        _("Issued to"),
+        _("=Issued"),
+        _("=Used and taken off"),
+        _("=On vessels now"),
+        _("=Not used yet"),
+        _("=Void"),
+        _("Not used yet: numbers"),
+    )
+    return every[: NUMBERS_AT + with_numbers]
 
 
 def _row(each: SealSeries, known: Names) -> tuple[Cell, ...]:

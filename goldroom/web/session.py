@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from goldroom.faces.backend import account_of, read_key_file
+from goldroom.errors import Refusal
+from goldroom.faces.backend import KEY_FILE_BYTES_MAX, account_of, read_key_file
 from goldroom.faces.names import ledgers_here
 from goldroom.faces.reader import note_who_asks, reader_of
 from goldroom.web import unsent
@@ -17,19 +18,25 @@ from goldroom.web.page import REFUSALS, page, signed_in
 from goldroom.web.problems import Problem, problem_of
 
 
+class NotInTheList(Refusal):
+    """Somebody would sign in who is no person with a valid key of a ledger here."""
+
+    code = "not_in_the_list"
+
+
 @sensitive_post_parameters("passphrase")
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Show the sign-in page, or sign somebody in by their key's passphrase."""
     if request.method != "POST" or "again" in request.POST:
         return _asked(request, None)
-    slug, _colon, person = request.POST.get("who", "").partition(":")
-    uploaded = request.FILES.get("key_file")
     try:
-        key_file = (
-            b"" if uploaded is None else read_key_file(uploaded.size, uploaded.read())
-        )
+        slug, person = _who(request)
         account = account_of(
-            request, slug, person, request.POST.get("passphrase", ""), key_file
+            request,
+            slug,
+            person,
+            request.POST.get("passphrase", ""),
+            key_file_in(request),
         )
     except REFUSALS as refusal:
         return _asked(request, problem_of(refusal))
@@ -55,6 +62,26 @@ def stay(request: HttpRequest) -> HttpResponse:
     """Note that somebody still works here."""
     request.session.modified = True
     return JsonResponse({"idle_seconds": settings.IDLE_SECONDS})
+
+
+def key_file_in(request: HttpRequest) -> bytes:
+    """Return the key file that was sent; b"" if none. Raises KeyFileRefused."""
+    sent = request.FILES.get("key_file")
+    if sent is None:
+        return b""
+    return read_key_file(sent.size, sent.read(KEY_FILE_BYTES_MAX))
+
+
+def _who(request: HttpRequest) -> tuple[str, str]:
+    """Return slug and person of the name chosen. Raises NotInTheList."""
+    who = request.POST.get("who", "")
+    if not any(who == name.value for here in ledgers_here() for name in here.names):
+        raise NotInTheList(
+            "Nobody of this name signs in here. Choose your name from the list.",
+            field="who",
+        )
+    slug, _colon, person = who.partition(":")
+    return slug, person
 
 
 def _asked(request: HttpRequest, problem: Problem | None) -> HttpResponse:

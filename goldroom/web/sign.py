@@ -4,6 +4,7 @@ The first person's session stays; the second chooses their name, reads the whole
 opens their own key on the same screen. Nothing is recorded before all have signed.
 """
 
+import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -15,9 +16,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
+from goldroom.errors import Refusal
 from goldroom.faces import acts, drafts, files, logs
 from goldroom.faces.acts import Opening
-from goldroom.faces.backend import has_kept_key, read_key_file
+from goldroom.faces.backend import has_kept_key
 from goldroom.faces.drafts import Kept
 from goldroom.faces.reader import Reader
 from goldroom.reports.aloud import rows_aloud
@@ -28,10 +30,17 @@ from goldroom.statements.registry import kind_named
 from goldroom.web import drafting
 from goldroom.web.page import REFUSALS, page, reader_in, signed_in
 from goldroom.web.problems import Problem, problem_of
+from goldroom.web.session import key_file_in
 from goldroom.web.signplaces import Place, places
 from ledger.errors import NoSuchProposal
 
 FIRST_READINGS = "first-readings.json"
+
+
+class NotAsRead(Refusal):
+    """A form was changed on another page after its statement was read here."""
+
+    code = "not_as_read"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,6 +107,7 @@ def _take_signature(
         acts.waiting_or_entry(reader, entry_id)
     except NoSuchProposal:
         kept = _kept(reader, entry_id)
+        _check_is_as_read(kept, request.POST.get("as_read", ""))
         saying = drafting.checked(reader, _with_first_readings(reader, kept)).saying
         done = acts.sign_first(request, reader, saying, opening)
         drafts.forget(reader, entry_id)
@@ -106,14 +116,29 @@ def _take_signature(
     return None if done.appended is None else done.appended.seq
 
 
+def _check_is_as_read(kept: Kept, read: str) -> None:
+    """Refuse a form that is not what the signer's page showed. Raises NotAsRead."""
+    if read != as_read(kept):
+        raise NotAsRead(
+            _(
+                "The form was changed since this page was shown, on another page or by"
+                " another browser. It is shown here as it is now; read it again, then"
+                " sign."
+            )
+        )
+
+
+def as_read(kept: Kept) -> str:
+    """Return a mark of what a form says, to know it again."""
+    said = [sorted(kept.boxes.items()), [each["sha256"] for each in kept.attachments]]
+    return hashlib.sha256(json.dumps(said).encode()).hexdigest()
+
+
 def _opening(request: HttpRequest) -> Opening:
-    uploaded = request.FILES.get("key_file")
     return Opening(
         person=request.POST.get("person", ""),
         passphrase=request.POST.get("passphrase", ""),
-        key_file=b""
-        if uploaded is None
-        else read_key_file(uploaded.size, uploaded.read()),
+        key_file=key_file_in(request),
     )
 
 
@@ -178,6 +203,7 @@ def _shown(
         "following": following,
         "has_kept_key": following and has_kept_key(reader.slug, following.person),
         "draft": shown.draft,
+        "as_read": shown.draft and as_read(shown.draft),
         "cautions": cautions_of(kind),
         "rules_over_us": RULES_OVER_US,
         "rescue_first": RESCUE_FIRST,

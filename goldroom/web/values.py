@@ -22,6 +22,7 @@ WALL = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?")
 BETWEEN = re.compile(r"[,;\s]+")
 BLANKS = re.compile(r"[\s\u00a0\u2009\u202f']+")
 ROWS_MOST = 300
+ROW = re.compile("[0-9]{1,3}")
 
 
 class NoSuchTime(Refusal):
@@ -172,7 +173,7 @@ def _numbered(boxes: Mapping[str, str], path: str) -> Iterator[tuple[int, str]]:
     """Yield (row number, value) of every filled box below a list of rows."""
     for rest, value in _filled(boxes, f"{path}["):
         number, bracket, _ = rest.partition("]")
-        if bracket and number.isdecimal() and int(number) < ROWS_MOST:
+        if bracket and ROW.fullmatch(number) and int(number) < ROWS_MOST:
             yield int(number), value
 
 
@@ -192,7 +193,7 @@ def without_row(boxes: Mapping[str, str], path: str, row: int) -> dict[str, str]
     start = f"{path}["
     for name, value in boxes.items():
         number, bracket, rest = name.removeprefix(start).partition("]")
-        is_row = name.startswith(start) and bracket and number.isdecimal()
+        is_row = name.startswith(start) and bracket and ROW.fullmatch(number)
         if not is_row or int(number) < row:
             kept[name] = value
         elif int(number) > row:

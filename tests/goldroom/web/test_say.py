@@ -33,8 +33,38 @@ def filled(**more):
 
 
 def signed(client, place, person, passphrase=PASSPHRASE):
-    """Send one signature."""
-    return client.post(place, {"person": person, "passphrase": passphrase})
+    """Send one signature, for what the page shows now."""
+    read_now = re.search(r'name="as_read" value="(\w+)"', client.get(place).text)
+    sent = {"person": person, "passphrase": passphrase}
+    if read_now is not None:
+        sent["as_read"] = read_now[1]
+    return client.post(place, sent)
+
+
+def test_a_form_changed_after_it_was_read_is_not_signed(room_with_keys, signed_in_as):
+    client = signed_in_as("p-amara")
+    address = form_of(client)
+    place = client.post(address, filled())["Location"]
+    was_read = re.search(r'name="as_read" value="(\w+)"', client.get(place).text)[1]
+    client.post(address, filled(**{"d.purpose": "to pour a bar"}))
+    sent = {"person": "p-amara", "passphrase": PASSPHRASE, "as_read": was_read}
+    answer = client.post(place, sent)
+    assert answer.status_code == 422
+    assert "was changed since this page was shown" in answer.text
+    assert "to pour a bar" in answer.text
+    assert not proposals.waiting(room_with_keys.ledger_id)
+
+
+def test_a_form_changed_after_it_was_signed_says_so(room_with_keys, signed_in_as):
+    client = signed_in_as("p-amara")
+    address = form_of(client)
+    place = client.post(address, filled())["Location"]
+    signed(client, place, "p-amara")
+    answer = client.post(address, filled(**{"d.purpose": "to pour a bar"}))
+    assert answer.status_code == 422
+    assert "This form was signed already" in answer.text
+    assert "to pour a bar" in answer.text, "what was typed is not lost"
+    assert "to run the table" in client.get(place).text
 
 
 def test_two_sign_on_one_screen_and_it_is_an_entry(room_with_keys, signed_in_as):
