@@ -173,6 +173,7 @@ X_FRAME_OPTIONS = "DENY"
 MIDDLEWARE = [
     "goldroom.faces.middleware.line_of_each",
     "goldroom.faces.middleware.headers_of_each",
+    "goldroom.faces.middleware.readable_requests",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",

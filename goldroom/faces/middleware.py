@@ -9,6 +9,7 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.contrib.auth import logout
+from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponseBase
 
 from goldroom.faces import logs
@@ -39,6 +40,7 @@ HEADERS = {
 NOTED_EVERY_SECONDS = 20
 """How often a session's last request is written down, to spare the database."""
 
+UTF8 = ("utf-8", "utf8", "us-ascii", "ascii")
 ASKS_NO_DATABASE = "/health/"
 """Where nobody is signed in, so that a broken database is no hindrance."""
 
@@ -81,6 +83,27 @@ def headers_of_each(get_response: Answer) -> Answer:
         if not request.path.startswith(settings.STATIC_URL):
             response.headers.setdefault("Cache-Control", "no-store")
         return response
+
+    return answer
+
+
+def readable_requests(get_response: Answer) -> Answer:
+    """Refuse what no text can hold: another alphabet's encoding, and the sign NUL.
+
+    A database may refuse NUL, and some codecs make letters that nothing can write.
+    """
+
+    def answer(request: HttpRequest) -> HttpResponseBase:
+        said = request.encoding
+        if said is not None and said.lower() not in UTF8:
+            request.encoding = "utf-8"  # so that the refusal can be written
+            raise BadRequest
+        asked = (text for pair in request.GET.lists() for text in (pair[0], *pair[1]))
+        if any("\0" in text for text in (request.path, *asked)):
+            raise BadRequest
+        if any("\0" in text for text in request.COOKIES.values()):
+            request.COOKIES.clear()
+        return get_response(request)
 
     return answer
 

@@ -1,13 +1,13 @@
 """Saying what happened: the list of what can be said, and the form of each kind."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from goldroom.faces import drafts, files, reading
+from goldroom.faces import acts, drafts, files, reading
 from goldroom.faces.drafts import Kept
 from goldroom.faces.offered import hands_for, may_say
 from goldroom.faces.reader import Reader
@@ -22,8 +22,14 @@ from goldroom.web.boxes import Box, Filling, boxes, tables_of
 from goldroom.web.page import REFUSALS, page, reader_in, signed_in
 from goldroom.web.prefilled import WHOLE_BOX
 from goldroom.web.problems import Problem, problem_of
-from goldroom.web.values import without_row
+from goldroom.web.values import ROW, without_row
 
+READ_BY_ROLE = {
+    "shipment": "shipments",
+    "incident": "findings",
+    "closed_period": "month",
+}
+"""Tables whose things only some may read of, with the subject they fall under."""
 SENT = "d."
 """How the names of a statement's own boxes begin in a form."""
 
@@ -82,10 +88,24 @@ def form(request: HttpRequest, kind: str, entry_id: str) -> HttpResponse:
         return HttpResponseRedirect(reverse("today"))
     if asked != "check":
         return _changed(request, kept, asked)
+    if acts.is_known(reader, entry_id):
+        return _shown(request, kept, problems=(_signed_meanwhile(),))
     found = drafting.checked(reader, kept)
     if found.problems:
         return _shown(request, kept, problems=found.problems)
     return HttpResponseRedirect(reverse("sign", args=[entry_id]))
+
+
+def _signed_meanwhile() -> Problem:
+    return Problem(
+        code="signed_meanwhile",
+        field="",
+        message=_(
+            "This form was signed already, on another page, and stands as it was then."
+            " Look under Today or in the journal. What you typed since is kept here"
+            " only: begin a new form for it, or correct the entry."
+        ),
+    )
 
 
 def _changed(request: HttpRequest, kept: Kept, asked: str) -> HttpResponse:
@@ -96,7 +116,7 @@ def _changed(request: HttpRequest, kept: Kept, asked: str) -> HttpResponse:
     if what == "drop":
         listed, _bracket, number = path.rpartition("[")
         row = number.rstrip("]")
-        if row.isdecimal():
+        if ROW.fullmatch(row):
             typed = without_row(kept.boxes, listed, int(row))
             kept = replace(kept, boxes=typed)
     if what == "leave":
@@ -140,7 +160,7 @@ def _shown(
     reader = reader_in(request)
     cls = kind_named(kept.kind)
     filled_class = _class_of_boxes(reader, kept)
-    offered = known(reader.ledger_id, tables_of(filled_class))
+    offered = _known(reader, tables_of(filled_class))
     filling = Filling(
         typed=kept.boxes,
         known=offered,
@@ -166,6 +186,16 @@ def _shown(
         "about": _about(reader, kept),
     }
     return page(request, "say_form", values, status=422 if problems else 200)
+
+
+def _known(reader: Reader, tables: Collection[str]) -> dict[str, tuple[Choice, ...]]:
+    """Return what boxes offer, without what the reader may not read of."""
+    open_tables = [
+        table
+        for table in tables
+        if table not in READ_BY_ROLE or reader.may_read(READ_BY_ROLE[table])
+    ]
+    return known(reader.ledger_id, open_tables)
 
 
 def _about(reader: Reader, kept: Kept) -> EntryTold | None:
