@@ -38,6 +38,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
         (took_ms, address)
         for reports in terminalreporter.stats.values()
         for report in reports
+        if getattr(report, "when", "") == "call"
         for took_ms, address in dict(getattr(report, "user_properties", ())).items()
     ]
     for took_ms, address in sorted(took, reverse=True)[:SLOWEST_TOLD]:
