@@ -74,6 +74,10 @@ def _named(record: Any) -> Choice | None:
     return Choice(value=record.key, name=record.name)
 
 
+def _place(record: Place) -> Choice | None:
+    return Choice(value=record.key, name=record.name, sort=record.sort)
+
+
 def _vessel(record: Vessel) -> Choice | None:
     name = f"{record.key} – {record.name}"
     return Choice(value=record.key, name=name, sort=record.sort)
@@ -82,7 +86,7 @@ def _vessel(record: Vessel) -> Choice | None:
 def _instrument(record: Instrument) -> Choice | None:
     shows = f", shows {record.unit}" if record.unit else ""
     name = f"{record.key} – {record.name}{shows}"
-    return Choice(value=record.key, name=name, unit=record.unit)
+    return Choice(value=record.key, name=name, unit=record.unit, sort=record.sort)
 
 
 def _item(record: Item) -> Choice | None:
@@ -95,7 +99,7 @@ def _item(record: Item) -> Choice | None:
 
 _CHOICES: Mapping[type[Record], Callable[[Any], Choice | None]] = {
     Vessel: _vessel,
-    Place: _named,
+    Place: _place,
     Person: _named,
     Instrument: _instrument,
     Item: _item,

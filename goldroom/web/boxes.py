@@ -20,6 +20,10 @@ from goldroom.web.values import WALL, rows_filled
 CHOSEN = frozenset({"vessel", "instrument", "place", "concentrator", "person"})
 """Tables whose things are few and registered: chosen from a list. Others are typed
 or scanned, with what is known offered beside."""
+SORTS_ASKED = frozenset(
+    {"hopper", "furnace", "safe", "box", "cell", "table", "oven", "refinery"}
+)
+"""Fields that ask for one sort of vessel, instrument or place, and are named so."""
 LONG_WORDS = frozenset(
     {"answer", "reason", "what", "found", "done", "note", "note_of", "why", "words"}
 )
@@ -174,7 +178,7 @@ def _several(spec: Spec) -> str:
 def _chosen(name: str, spec: Spec, path: str, filling: Filling) -> Box:
     """Offer what is registered; for a hopper the hoppers, for a safe the safes."""
     known = filling.known.get(spec.table, ())
-    alike = [each for each in known if spec.table == "vessel" and each.sort == name]
+    alike = [each for each in known if name in SORTS_ASKED and each.sort == name]
     offered = [(each.value, each.name) for each in alike or known]
     typed = filling.of(path)
     if typed and typed not in dict(offered):

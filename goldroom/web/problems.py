@@ -1,9 +1,12 @@
 """Refusals as a form shows them: at the box they speak of, and in a summary on top."""
 
+import re
 from dataclasses import dataclass
 
 from goldroom.errors import Refusal
 from ledger.core.errors import LedgerRefusal
+
+FIGURE_FOR = re.compile(r"\bThe figure for \S+ ")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,6 +35,7 @@ def problem_of(refusal: Refusal | LedgerRefusal) -> Problem:
 def _for_people(message: str, field: str) -> str:
     """Return a refusal's words without the path that programs go by."""
     words = message.removeprefix(f"{field}: ") if field else message
+    words = FIGURE_FOR.sub("The figure ", words)
     plain = words.replace(", without quotation marks", "")
     return plain[:1].upper() + plain[1:]
 
