@@ -10,6 +10,7 @@ from typing import Any
 
 from goldroom.statements.fields import Spec, specs
 from goldroom.statements.kind import marked
+from goldroom.statements.limits import LIMITS
 
 SOURCE_WORDS = {
     "typed": "typed in",
@@ -93,8 +94,13 @@ def _words(spec: Spec, value: Any) -> str:
     if spec.sort == "moment":
         return str(value).replace("T", " ")
     if spec.sort == "choice":
-        return str(value).replace("_", " ")
+        return said_choice(str(value))
     return _plain(value)
+
+
+def said_choice(value: str) -> str:
+    """Return a choice's word as people say it; a limit is told by its meaning."""
+    return LIMITS[value].meaning if value in LIMITS else value.replace("_", " ")
 
 
 def _plain(value: Any) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from goldroom.reports.known import Choice
-from goldroom.reports.told import SOURCE_WORDS
+from goldroom.reports.told import SOURCE_WORDS, said_choice
 from goldroom.statements.fields import Spec, specs
 from goldroom.web.problems import Problem, box_id
 from goldroom.web.values import WALL, rows_filled
@@ -271,7 +271,7 @@ def _rows(spec: Spec, path: str, filling: Filling) -> Box:
 
 
 def _words(choices: Iterable[str]) -> tuple[tuple[str, str], ...]:
-    return tuple((each, _(each.replace("_", " "))) for each in choices)
+    return tuple((each, _(said_choice(each))) for each in choices)
 
 
 def _yes_no() -> tuple[tuple[str, str], ...]:
