@@ -15,6 +15,7 @@ from goldroom.faces.reader import Reader
 
 DRAFTS_SHOWN = 20
 UNTOUCHED_FOR = timedelta(days=1)
+TOUCHED_AFTER = timedelta(seconds=1)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,9 +31,13 @@ class Kept:
     changed_at: str = ""
 
 
-def keep(reader: Reader, kept: Kept) -> None:
-    """Keep a draft; one of somebody else's by that id is left alone."""
+def keep(reader: Reader, kept: Kept, *, is_untouched: bool = False) -> None:
+    """Keep a draft; one of somebody else's by that id is left alone.
+
+    One that nobody has typed into changed just when it was made.
+    """
     now = real_now()
+    made_at = now if is_untouched else now - TOUCHED_AFTER
     values = {
         "kind": kept.kind,
         "corrects": kept.corrects,
@@ -45,7 +50,7 @@ def keep(reader: Reader, kept: Kept) -> None:
     if not own.update(**values):
         Draft.objects.get_or_create(
             entry_id=kept.entry_id,
-            defaults={**values, "account_id": reader.account_id, "made_at": now},
+            defaults={**values, "account_id": reader.account_id, "made_at": made_at},
         )
 
 
@@ -62,7 +67,7 @@ def begin(reader: Reader, new: Kept) -> None:
         account_id=reader.account_id, changed_at=F("made_at"), made_at__lt=long_ago
     )
     untouched.delete()
-    keep(reader, new)
+    keep(reader, new, is_untouched=True)
 
 
 def kept_by(reader: Reader) -> tuple[Kept, ...]:

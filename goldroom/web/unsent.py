@@ -14,6 +14,7 @@ from django.http import HttpRequest
 from goldroom.faces import drafts
 from goldroom.faces.drafts import Kept
 from goldroom.faces.reader import Reader
+from goldroom.statements.registry import kinds
 
 SALT = "goldroom.web.unsent"
 FORM = re.compile(r"/say/([a-z_.]+)/([0-9a-f-]{36})/")
@@ -41,6 +42,8 @@ def restore(reader: Reader, sealed: str) -> None:
             sealed, salt=SALT, max_age=VALID_SECONDS
         )
     except signing.BadSignature:
+        return
+    if whole["kind"] not in kinds():
         return
     before = drafts.kept(reader, whole["entry_id"])
     drafts.keep(

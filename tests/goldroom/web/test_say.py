@@ -357,3 +357,18 @@ def test_commands_check_keeps_nothing(room_with_keys):
     assert said["kind"] == "room.entered"
     assert read.head(room_with_keys.ledger_id).size == before
     assert proposals.waiting(room_with_keys.ledger_id) == []
+
+
+def test_a_form_of_no_kind_is_not_restored(room_with_keys, signed_in_as):
+    address = form_of(signed_in_as("p-amara")).replace("room.entered", "no.kind")
+    stranger = Client()
+    answer = stranger.post(address, filled())
+    sealed = re.search(r'name="typed" value="([^"]+)"', answer.content.decode())
+    sent = {
+        "who": f"{ledger_slug(room_with_keys)}:p-amara",
+        "passphrase": PASSPHRASE,
+        "typed": sealed[1] if sealed else "",
+    }
+    stranger.post("/sign-in/", sent)
+    assert stranger.get("/").status_code == 200
+    assert not Draft.objects.filter(kind="no.kind").exists()
