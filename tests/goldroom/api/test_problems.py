@@ -125,3 +125,25 @@ def test_a_token_is_kept_as_its_digest_and_ends(fresh_db, program_of):
     assert client.get("/api/v1/me").status_code == 200
     Token.objects.update(expires_at=datetime(2026, 1, 1, tzinfo=UTC))
     check(client.get("/api/v1/me"), 401, "not_signed_in")
+
+
+@pytest.mark.parametrize(
+    ("path", "status"),
+    [
+        ("/api/v1/problems/%00", 400),
+        ("/api/v1/journal?person=%00", 400),
+        ("/api/v1/nowhere/at/all", 404),
+    ],
+)
+def test_what_fails_beside_a_view_is_a_problem_too(told_once, program_of, path, status):
+    answer = program_of("p-soto").get(path)
+    assert answer.status_code == status
+    assert answer["Content-Type"] == "application/problem+json"
+    assert {"type", "title", "status", "detail", "code"} <= set(answer.json())
+
+
+def test_another_hosts_name_is_a_problem_too(told_once, program_of, settings):
+    settings.ALLOWED_HOSTS = ["goldroom.mine.example"]
+    answer = program_of("p-soto").get("/api/v1/ledger", headers={"host": "elsewhere"})
+    assert answer.status_code == 400
+    assert answer["Content-Type"] == "application/problem+json"

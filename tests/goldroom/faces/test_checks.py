@@ -175,7 +175,12 @@ def test_a_trigger_taken_down_is_told_and_migrate_puts_it_up_again(fresh_db):
 def url_of(name):
     if connection.vendor == "sqlite":
         return f"sqlite:///{name}"
-    return os.environ["GOLDROOM_DATABASE_URL"].rpartition("/")[0] + f"/{name}"
+    given = connection.settings_dict
+    user = given["USER"] + (f":{given['PASSWORD']}" if given["PASSWORD"] else "")
+    if given["HOST"].startswith("/"):
+        return f"postgresql://{user}@/{name}?host={given['HOST']}"
+    port = f":{given['PORT']}" if given["PORT"] else ""
+    return f"postgresql://{user}@{given['HOST']}{port}/{name}"
 
 
 def run(*arguments, **environment):
