@@ -7,11 +7,11 @@ from django.http import HttpRequest, JsonResponse
 from goldroom.api.problems import (
     MEDIA,
     AnyRefusal,
-    Broken,
-    NoSuchAddress,
     NotFromOurPage,
     NotReadable,
     document,
+    no_such_address,
+    program_failed,
 )
 
 START = "/api/v1/"
@@ -42,19 +42,12 @@ def forbidden(request: HttpRequest, exception: Any = None) -> JsonResponse:
 
 def not_found(request: HttpRequest, exception: Any = None) -> JsonResponse:
     """Answer an address that leads nowhere."""
-    refusal = NoSuchAddress(
-        "Nothing is at this address. Take the addresses from /api/v1/openapi.json."
-    )
-    return _told(request, refusal, 404)
+    return _told(request, no_such_address(), 404)
 
 
 def broken(request: HttpRequest) -> JsonResponse:
     """Answer when the program itself fails."""
-    refusal = Broken(
-        "The program failed at this. What was recorded is safe. Ask with the same"
-        " entry_id again, and tell whoever runs this server the request's id."
-    )
-    return _told(request, refusal, 500)
+    return _told(request, program_failed(), 500)
 
 
 def _told(request: HttpRequest, refusal: AnyRefusal, status: int) -> JsonResponse:

@@ -139,6 +139,21 @@ MISSING_WHERE_READ = (
 """Refused in a statement, simply not there where something is read."""
 
 
+def program_failed() -> Broken:
+    """Return the refusal that tells of a failure of the program itself."""
+    return Broken(
+        "The program failed at this. What was recorded is safe. Ask with the same"
+        " entry_id again, and tell whoever runs this server the request's id."
+    )
+
+
+def no_such_address() -> NoSuchAddress:
+    """Return the refusal of an address that leads nowhere."""
+    return NoSuchAddress(
+        "Nothing is at this address. Take the addresses from /api/v1/openapi.json."
+    )
+
+
 def status_of(refusal: AnyRefusal, method: str) -> int:
     """Return the status that tells a refusal, asked by this method."""
     for status, classes in STATUS:
@@ -199,10 +214,7 @@ def handler(exception: Exception, context: dict[str, Any]) -> Response:
     refusal = _of_framework(exception)
     if refusal is None:
         LOG.error("a request failed", exc_info=exception, extra={"request": request})
-        refusal = Broken(
-            "The program failed at this. What was recorded is safe. Ask with the same"
-            " entry_id again, and tell whoever runs this server the request's id."
-        )
+        refusal = program_failed()
     return answer(refusal, request, headers=_headers(exception))
 
 
@@ -229,9 +241,7 @@ def _of_framework(exception: Exception) -> Refusal | None:
             " or use a token of your own."
         )
     if isinstance(exception, (exceptions.NotFound, Http404)):
-        return NoSuchAddress(
-            "Nothing is at this address. Take the addresses from /api/v1/openapi.json."
-        )
+        return no_such_address()
     if isinstance(exception, exceptions.MethodNotAllowed):
         return NoSuchMethod(
             "This address does not take that method. The header Allow names those that"

@@ -16,7 +16,7 @@ from goldroom.errors import Refusal
 from goldroom.faces import clock, logs
 from goldroom.faces.backend import unlocked_key
 from goldroom.faces.reader import Reader
-from goldroom.faces.reading import check_entry
+from goldroom.faces.reading import NotForYou, check_entry
 from goldroom.sayings import Saying
 from goldroom.statements.registry import kind_named
 from ledger import proposals
@@ -149,7 +149,7 @@ def all_waiting(reader: Reader) -> list[Proposal]:
         signers = [signer["person"] for signer in each.statement["signers"]]
         try:
             check_entry(reader, each.statement["kind"], each.entry_id, signers)
-        except Refusal:
+        except NotForYou:
             continue
         found.append(each)
     return found

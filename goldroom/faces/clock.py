@@ -25,6 +25,11 @@ def now(ledger_id: int) -> datetime:
     return real_now() - shift(ledger_id)
 
 
+def now_text(ledger_id: int) -> str:
+    """Return the time that counts in this ledger, as UTC text to the second."""
+    return now(ledger_id).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
 def simulated(ledger_id: int) -> datetime | None:
     """Return the demo clock's time, or None where the machine's own clock counts."""
     return now(ledger_id) if shift(ledger_id) else None

@@ -8,7 +8,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from goldroom.faces.clock import now
+from goldroom.faces.clock import now_text
 from goldroom.faces.reader import Reader, who_asks
 from goldroom.reports.metal import site_clock
 from goldroom.web.places import PLACES, Way
@@ -37,9 +37,7 @@ def of_every_page(request: HttpRequest) -> dict[str, Any]:
         values["idle_seconds"] = settings.IDLE_SECONDS
         values["warned_before_seconds"] = WARNED_BEFORE_SECONDS
         values["zone"] = clock.zone
-        values["wall_now"] = clock.wall_text(
-            now(reader.ledger_id).strftime("%Y-%m-%dT%H:%M:%SZ")
-        )
+        values["wall_now"] = clock.wall_text(now_text(reader.ledger_id))
     return values
 
 

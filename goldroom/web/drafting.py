@@ -8,7 +8,7 @@ from typing import Any
 from goldroom.errors import Refusal
 from goldroom.faces import drafts
 from goldroom.faces.acts import check
-from goldroom.faces.clock import now
+from goldroom.faces.clock import now_text
 from goldroom.faces.drafts import Kept
 from goldroom.faces.offered import Hands, hands_for
 from goldroom.faces.reader import Reader
@@ -50,7 +50,7 @@ def fresh(reader: Reader, kind: str, asked: Mapping[str, str]) -> Kept:
         values |= correcting.boxes(reader, corrects)
     values |= given | _hands_before(reader, hands, before.signers)
     clock = site_clock(reader.ledger_id)
-    at = now(reader.ledger_id).strftime("%Y-%m-%dT%H:%M:%SZ")
+    at = now_text(reader.ledger_id)
     values[AT] = clock.wall_text(at).replace(" ", "T")
     return Kept(entry_id=drafts.new_id(), kind=kind, corrects=corrects, boxes=values)
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_noop
 
 from goldroom.errors import OutOfRange
 from goldroom.faces import reading
-from goldroom.faces.clock import now
+from goldroom.faces.clock import now_text
 from goldroom.faces.reader import Reader
 from goldroom.reports.holdings import Holding
 from goldroom.reports.metal import site_clock
@@ -96,7 +96,7 @@ def _entry_number(text: str) -> int | None:
 
 
 def _now(reader: Reader) -> str:
-    return now(reader.ledger_id).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return now_text(reader.ledger_id)
 
 
 def _held(reader: Reader, found: tuple[Holding, ...], then: str) -> list[Held]:

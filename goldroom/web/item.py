@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from goldroom.errors import UnknownItem
 from goldroom.faces import reading
-from goldroom.faces.clock import now
+from goldroom.faces.clock import now_text
 from goldroom.plots.lanes import lanes_plot
 from goldroom.plots.svg import svg_of
 from goldroom.reports.find import find
@@ -35,7 +35,7 @@ def item(request: HttpRequest, item: str) -> HttpResponse:
     clock = site_clock(reader.ledger_id)
     answer, problems = _answer(request, trail)
     told = item_told(reader.ledger_id, trail, clock)
-    at = now(reader.ledger_id).strftime("%Y-%m-%dT%H:%M:%SZ")
+    at = now_text(reader.ledger_id)
     values = {
         "title": f"{_(told.sort).capitalize()} {told.label or told.item}",
         "told": told,

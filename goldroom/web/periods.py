@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 
 from goldroom.errors import OutOfRange
-from goldroom.faces.clock import now
+from goldroom.faces.clock import now_text
 from goldroom.faces.reader import Reader
 from goldroom.reconcile.period import PeriodReport
 from goldroom.reports.metal import site_clock
@@ -26,7 +26,7 @@ def chosen_days(reader: Reader, asked: Mapping[str, str]) -> tuple[date, date]:
     if first or last:
         return _day(first, "from"), _day(last, "to")
     clock = site_clock(reader.ledger_id)
-    today = clock.day_of(now(reader.ledger_id).strftime("%Y-%m-%dT%H:%M:%SZ"))
+    today = clock.day_of(now_text(reader.ledger_id))
     if today.day <= CLOSING_DAYS:
         today = today.replace(day=1) - timedelta(days=1)
     return month_of(today)
